@@ -1,0 +1,62 @@
+package platebook
+
+import (
+	"os/exec"
+	"strings"
+	"testing"
+)
+
+// TestImports holds the house's rule on who may import whom: what is not
+// listed here is forbidden. Tests may import internal/oracle and, to build
+// their inputs, anything below them in the house.
+func TestImports(t *testing.T) {
+	engine := "engine/mesh engine/region engine/slice engine/printer engine/tariff engine/plan engine/motion engine/findings engine/picture engine/quote"
+	allowed := map[string]string{
+		"engine":           "",
+		"engine/mesh":      "",
+		"engine/region":    "",
+		"engine/tariff":    "",
+		"engine/printer":   "",
+		"engine/timetable": "",
+		"engine/slice":     "engine/mesh engine/region",
+		"engine/plan":      "engine/slice engine/region engine/printer",
+		"engine/motion":    "engine/plan engine/printer engine/region",
+		"engine/pose":      "engine/mesh engine/region",
+		"engine/pack":      "engine/region",
+		"engine/likeness":  "engine/mesh",
+		"engine/picture":   "engine/mesh",
+		"engine/findings":  "engine/mesh engine/region engine/slice engine/plan engine/printer",
+		"engine/quote":     engine,
+		"desk":             engine,
+		"desk/demo":        "desk " + engine,
+		"cmd/platebook":    "*",
+		"internal/oracle":  "",
+	}
+	out, err := exec.Command("go", "list", "-f", "{{.ImportPath}}:{{join .Imports \" \"}}", "./...").CombinedOutput()
+	if err != nil {
+		t.Fatalf("go list: %v\n%s", err, out)
+	}
+	seen := 0
+	for line := range strings.Lines(string(out)) {
+		pkg, imports, _ := strings.Cut(strings.TrimSpace(line), ":")
+		room := strings.TrimPrefix(strings.TrimPrefix(pkg, "platebook"), "/")
+		if room == "" {
+			continue
+		}
+		may, ok := allowed[room]
+		if !ok {
+			t.Errorf("%s is not a room of the house: add it here and say in its doc.go what it holds", room)
+			continue
+		}
+		seen++
+		for _, imp := range strings.Fields(imports) {
+			ours, isOurs := strings.CutPrefix(imp, "platebook/")
+			if isOurs && may != "*" && !strings.Contains(" "+may+" ", " "+ours+" ") {
+				t.Errorf("%s imports %s, which the house forbids", room, ours)
+			}
+		}
+	}
+	if seen < 10 {
+		t.Fatalf("looked at %d rooms only", seen)
+	}
+}

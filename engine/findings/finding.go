@@ -1,0 +1,23 @@
+package findings
+
+import "platebook/engine/mesh"
+
+// Severity says what a finding asks of staff.
+type Severity string
+
+const (
+	Note Severity = "note" // worth knowing
+	Ask  Severity = "ask"  // settle it with the patron first
+	Stop Severity = "stop" // cannot be printed like this
+)
+
+// Finding is one thing the check noticed.
+type Finding struct {
+	ID       string   `json:"id"`
+	Severity Severity `json:"severity"`
+	Message  string   `json:"message"`
+	// Numbers behind the message; the unit is in the name.
+	Numbers map[string]float64 `json:"numbers,omitempty"`
+	// Places are points in the model, mm, in the frame it is printed in, worst first.
+	Places []mesh.Vec `json:"places_mm,omitempty"`
+}
