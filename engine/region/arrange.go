@@ -1,0 +1,326 @@
+package region
+
+import (
+	"math/bits"
+	"slices"
+	"sync"
+)
+
+// The polygon engine. Every operation on rings here is one pass of this machine:
+//
+//	load     rings become segments a→b with a below b (a left of b if level),
+//	         each with the winding it adds to operand A (da) or B (db)
+//	cross    every proper crossing of two segments is found and rounded
+//	snap     every segment is bent through the hot pixels it meets
+//	sweep    equal edges are merged, winding left and right of each edge is
+//	         found, edges with the same answer on both sides are dropped
+//	stitch   what is left is joined to rings, interior on the left
+//
+// # Notation
+//
+// Points are ordered by (y, x): "below" is earlier in that order, and a sweep
+// by it is a horizontal line tilted by less than any grid step, so that level
+// edges need no case of their own. The pixel of a grid point p is the half-open
+// square [p-½, p+½) in both directions: pixels tile the plane, every point of
+// the plane has exactly one. A pixel is hot if it holds an end of a segment or
+// a point where two segments cross. H is the set of hot pixels.
+//
+// # Idea
+//
+// Crossings have rational coordinates, the grid has none. Rounding each crossing
+// by itself can push an edge over a vertex and make a new crossing. Snap rounding
+// does not: a segment is replaced by the polyline through the centres of all hot
+// pixels it meets, in the order it meets them. It was proved that then no two
+// polylines cross: they share vertices and whole edges only. So one pass suffices,
+// there is no loop that could fail to end, and no fallback is needed. Sources:
+// J. Hobby, Practical segment intersection with finite precision output, 1999;
+// D. Greene and F. Yao, 1986; L. Guibas and D. Marimont, Rounding arrangements
+// dynamically, 1998 (all MEMORY).
+//
+// A bent edge may come to lie within the pixel of a hot vertex that the segment
+// did not meet. It does not cross anything, but a second run would bend it again.
+// So bent edges are snapped again, to the same H, until they meet no pixel but
+// their ends' (D. Halperin and E. Packer, Iterated snap rounding, 2002, MEMORY).
+// This ends: a polyline stays monotone in x and in y, so it visits a pixel at
+// most once, each round adds a visit, and H does not grow. What comes out is a
+// fixed point: Nonzero of a canonical region is the region itself.
+//
+// # Exactness
+//
+// Coordinates are at most 2^29, differences 2^30, a cross product 2^61, twice
+// that 2^62: int64 holds every predicate. Only the coordinates of a crossing need
+// more: num·dx is up to 2^91 and is divided as 128 by 64 bits.
+//
+// # Tried and rejected
+//
+// Splitting and rounding until nothing changes: need not end with closed pixels,
+// and each round costs as much as the first. A balanced tree for the active list:
+// slower than scanning it for the few dozen segments a slice puts on a line.
+
+// A seg is a segment a→b of the input, a before b in (y, x).
+type seg struct{ ax, ay, bx, by, da, db int32 }
+
+// A live seg is one the line at the height reached still meets.
+type live struct{ x0, x1, by, id int32 }
+
+// An edge of the arrangement goes up from hot pixel u to v > u. Its winding of A
+// on the left is da more than on the right, which is ra; likewise for B.
+type edge struct {
+	u, v   int32
+	da, db int32
+	ra, rb int32
+	next   int32 // the edge that follows in its ring
+	dir    int8  // +1: kept, interior on the left of u→v; -1: of v→u; 0: dropped
+	used   bool
+}
+
+// A work holds what one operation needs. It is taken from a pool to spare the
+// allocator; nothing of an earlier operation is ever read.
+type work struct {
+	segs, sorted []seg
+	keys, order  []uint64
+	active       []live
+	hx, hy, row  []int32 // H in order; row[k] is the first of k's height
+	hits         []int32
+	edges, csr   []edge
+	first        []int32 // csr[first[u]:first[u+1]] go up from u, left to right
+	ends         []int32 // how many edges end in v
+	status       []int32
+	around       []int32
+	at           []int32
+	path         []int32
+	ring         []int32
+	rings        [][2]int32
+}
+
+var works = sync.Pool{New: func() any { return new(work) }}
+
+func newWork() *work {
+	w := works.Get().(*work)
+	w.segs, w.keys, w.edges = w.segs[:0], w.keys[:0], w.edges[:0]
+	return w
+}
+
+func (w *work) done() { works.Put(w) }
+
+// fit clamps a coordinate to the grid.
+func fit(m Micron) int32 { return int32(max(-Limit, min(Limit, m))) }
+
+// pack makes a key that sorts by (y, x).
+func pack(x, y int32) uint64 {
+	return uint64(uint32(y)^1<<31)<<32 | uint64(uint32(x)^1<<31)
+}
+
+func unpack(k uint64) (x, y int32) {
+	return int32(uint32(k) ^ 1<<31), int32(uint32(k>>32) ^ 1<<31)
+}
+
+// add loads a ring that adds a to the winding of A and b to that of B on the
+// left of its edges.
+func (w *work) add(ring Ring, a, b int32) {
+	if len(ring) == 0 {
+		return
+	}
+	last := ring[len(ring)-1]
+	px, py := fit(last.X), fit(last.Y)
+	for _, p := range ring {
+		x, y := fit(p.X), fit(p.Y)
+		w.line(px, py, x, y, a, b)
+		px, py = x, y
+	}
+}
+
+func (w *work) line(px, py, x, y, a, b int32) {
+	switch {
+	case px == x && py == y:
+		return
+	case py < y || py == y && px < x:
+		w.segs = append(w.segs, seg{px, py, x, y, a, b})
+	default:
+		w.segs = append(w.segs, seg{x, y, px, py, -a, -b})
+	}
+	w.keys = append(w.keys, pack(px, py)) // the other end begins the next line
+}
+
+func cross(ax, ay, bx, by int64) int64 { return ax*by - ay*bx }
+
+// arrange turns the segments loaded into the edges of their snapped arrangement.
+func (w *work) arrange() {
+	w.cross()
+	w.hot()
+	w.snap()
+}
+
+// cross sorts the segments and adds the pixels of their proper crossings to the
+// keys. Touching needs nothing: there an end, hot already, lies on a segment.
+func (w *work) cross() {
+	w.order = w.order[:0]
+	for i := range w.segs {
+		w.order = append(w.order, uint64(uint32(w.segs[i].ay)^1<<31)<<32|uint64(i))
+	}
+	slices.Sort(w.order)
+	w.sorted = w.sorted[:0]
+	for _, k := range w.order {
+		w.sorted = append(w.sorted, w.segs[uint32(k)])
+	}
+	w.active = w.active[:0]
+	// Invariant: active holds every earlier segment that reaches up to s.ay, and
+	// all crossings among earlier segments are in keys.
+	for i := range w.sorted {
+		s := &w.sorted[i]
+		x0, x1 := min(s.ax, s.bx), max(s.ax, s.bx)
+		n := 0
+		for _, l := range w.active {
+			if l.by < s.ay {
+				continue
+			}
+			w.active[n] = l
+			n++
+			if l.x0 <= x1 && l.x1 >= x0 {
+				w.meet(s, &w.sorted[l.id])
+			}
+		}
+		w.active = append(w.active[:n], live{x0, x1, s.by, int32(i)})
+	}
+}
+
+// meet adds the pixel in which s and t cross properly, if they do.
+func (w *work) meet(s, t *seg) {
+	sx, sy := int64(s.bx)-int64(s.ax), int64(s.by)-int64(s.ay)
+	ox, oy := int64(t.ax)-int64(s.ax), int64(t.ay)-int64(s.ay)
+	d1 := cross(sx, sy, ox, oy)
+	if d1 == 0 {
+		return
+	}
+	d2 := cross(sx, sy, int64(t.bx)-int64(s.ax), int64(t.by)-int64(s.ay))
+	if d2 == 0 || (d1 > 0) == (d2 > 0) {
+		return
+	}
+	tx, ty := int64(t.bx)-int64(t.ax), int64(t.by)-int64(t.ay)
+	d3 := cross(ox, oy, tx, ty) // minus the side of s.a
+	d4 := d3 - cross(sx, sy, tx, ty)
+	if d3 == 0 || d4 == 0 || (d3 > 0) == (d4 > 0) {
+		return
+	}
+	den := d3 - d4
+	if den < 0 {
+		d3, den = -d3, -den
+	}
+	w.keys = append(w.keys, pack(s.ax+part(sx, d3, den), s.ay+part(sy, d3, den)))
+}
+
+// part returns d·num/den rounded to the nearest integer, halves up, for
+// 0 < num < den < 2^62 and |d| ≤ 2^30: floor(d·num/den + ½).
+func part(d, num, den int64) int32 {
+	neg := d < 0
+	if neg {
+		d = -d
+	}
+	var q, r int64
+	if bits.Len64(uint64(d))+bits.Len64(uint64(num)) < 64 {
+		n := d * num
+		q = n / den
+		r = n - q*den
+	} else {
+		hi, lo := bits.Mul64(uint64(d), uint64(num))
+		a, b := bits.Div64(hi, lo, uint64(den))
+		q, r = int64(a), int64(b)
+	}
+	if neg {
+		if r > den-r {
+			q++
+		}
+		return int32(-q)
+	}
+	if r >= den-r {
+		q++
+	}
+	return int32(q)
+}
+
+// hot makes H of the keys.
+func (w *work) hot() {
+	slices.Sort(w.keys)
+	w.keys = slices.Compact(w.keys)
+	w.hx, w.hy, w.row = w.hx[:0], w.hy[:0], w.row[:0]
+	start := int32(0)
+	for i, k := range w.keys {
+		x, y := unpack(k)
+		if i > 0 && w.hy[i-1] != y {
+			start = int32(i)
+		}
+		w.hx, w.hy, w.row = append(w.hx, x), append(w.hy, y), append(w.row, start)
+	}
+}
+
+// snap bends every segment through the hot pixels it meets.
+func (w *work) snap() {
+	w.hits = w.hits[:0]
+	from := 0
+	for i := range w.sorted {
+		s := &w.sorted[i]
+		for w.hy[from] < s.ay {
+			from++
+		}
+		w.bend(*s, from)
+	}
+}
+
+// bend adds the edges of s, which begins in the row of H at from.
+func (w *work) bend(s seg, from int) {
+	base := len(w.hits)
+	ax, ay := int64(s.ax), int64(s.ay)
+	dx, dy := int64(s.bx)-ax, int64(s.by)-ay
+	x0, x1 := min(s.ax, s.bx), max(s.ax, s.bx)
+	reach := dx + dy // twice the reach of a pixel across s, times its length
+	if dx < 0 {
+		reach = dy - dx
+	}
+	straight := true
+	hx, hy := w.hx, w.hy[:len(w.hx)]
+	for k := from; k < len(hx) && hy[k] <= s.by; k++ {
+		if hx[k] < x0 || hx[k] > x1 {
+			continue
+		}
+		// A box and a segment meet if no axis parts them: x and y do not, the
+		// segment's normal remains. Equality is a corner, and only the lower
+		// left one belongs to the pixel.
+		c := 2 * cross(dx, dy, int64(hx[k])-ax, int64(hy[k])-ay)
+		if c >= reach || c < -reach || c == -reach && dx >= 0 {
+			continue
+		}
+		straight = straight && c == 0
+		w.hits = append(w.hits, int32(k))
+	}
+	hits := w.hits[base:]
+	if dx < 0 { // H runs right in a row, s runs left
+		for i := 0; i < len(hits); {
+			j := i + 1
+			for j < len(hits) && hy[hits[j]] == hy[hits[i]] {
+				j++
+			}
+			slices.Reverse(hits[i:j])
+			i = j
+		}
+	}
+	// Invariant: hits are the pixels s meets in order, ends included.
+	for i := 1; i < len(hits); i++ {
+		w.join(w.hits[base+i-1], w.hits[base+i], s.da, s.db, straight || len(hits) == 2)
+	}
+	w.hits = w.hits[:base]
+}
+
+// join adds the edge from p to q, final or to be bent again.
+func (w *work) join(p, q, da, db int32, final bool) {
+	if p > q {
+		p, q, da, db = q, p, -da, -db
+	}
+	px, py, qx, qy := w.hx[p], w.hy[p], w.hx[q], w.hy[q]
+	// Of the steps to a neighbour only the one up and left meets a third pixel,
+	// whose corner it passes.
+	if final || qy-py <= 1 && qx-px <= 1 && px-qx <= 0 {
+		w.edges = append(w.edges, edge{u: p, v: q, da: da, db: db})
+		return
+	}
+	w.bend(seg{px, py, qx, qy, da, db}, int(w.row[p]))
+}
