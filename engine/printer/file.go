@@ -17,7 +17,11 @@ import (
 // starts from another with based_on, or gives every key itself.
 
 // MaxFile is the largest profile file read, bytes.
-const MaxFile = 1 << 20
+const MaxFile = 1 << 17
+
+// mostNested bounds braces in a file and dots in a line: reading nested tables
+// takes time and memory with the square of their depth. A profile needs two dots.
+const mostNested = 256
 
 const basedOn = "based_on"
 
@@ -46,6 +50,13 @@ func (c *Catalogue) Merge(text []byte, name string) error {
 func (c *Catalogue) merge(text []byte, name string) error {
 	if len(text) > MaxFile {
 		return fmt.Errorf("%s: %d bytes is too long for a profile file; the most is %d", name, len(text), MaxFile)
+	}
+	nested := bytes.Count(text, []byte("{")) > mostNested
+	for line := range bytes.Lines(text) {
+		nested = nested || bytes.Count(line, []byte(".")) > mostNested
+	}
+	if nested {
+			return fmt.Errorf("%s: nested deeper than any profile is; a profile file has tables like [way.ID] with one setting a line", name)
 	}
 	var file map[string]any
 	md, err := toml.Decode(string(text), &file)

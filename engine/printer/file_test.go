@@ -95,8 +95,10 @@ func TestMergeErrors(t *testing.T) {
 		{"empty name", "[way.fine]\nname = \" \"", "name must be"},
 		{"not text", "\x00\xff\xfe", "ours.toml: "},
 		{"long", strings.Repeat("#", printer.MaxFile+1), "too long"},
-		{"deep", "a = " + strings.Repeat("[", 200000), "ours.toml: "},
-		{"long key", strings.Repeat("a", 500000) + " = 1", "…"},
+		{"deep", "a = " + strings.Repeat("[", 100000), "ours.toml: "},
+		{"long key", strings.Repeat("a", 100000) + " = 1", "…"},
+		{"deep braces", "a = " + strings.Repeat("{a=", 30000), "nested deeper"},
+		{"deep dots", strings.Repeat("a.", 60000) + "a = 1", "nested deeper"},
 	} {
 		c := printer.Builtin()
 		err := c.Merge([]byte(row.text), "ours.toml")
