@@ -79,8 +79,15 @@ type edge struct {
 type work struct {
 	segs, sorted []seg
 	keys, order  []uint64
+	spare        []uint64
 	active       []live
-	hx, hy, row  []int32 // H in order; row[k] is the first of k's height
+	left         int32   // the first strip begins at this x
+	shift        uint    // a strip is 1<<shift wide
+	strip        []int32 // inStrip[strip[i]:strip[i+1]] are the segments of strip i
+	inStrip      []int32
+	pixel        []int32 // pixels[pixel[i]:pixel[i+1]] are the hot pixels of strip i
+	pixels       []pixel
+	hx, hy       []int32 // H in order
 	hits         []int32
 	edges, csr   []edge
 	first        []int32 // csr[first[u]:first[u+1]] go up from u, left to right
@@ -102,6 +109,9 @@ func newWork() *work {
 }
 
 func (w *work) done() { works.Put(w) }
+
+// limit is Limit for coordinates.
+const limit = int32(Limit)
 
 // fit clamps a coordinate to the grid.
 func fit(m Micron) int32 { return int32(max(-Limit, min(Limit, m))) }
@@ -158,29 +168,33 @@ func (w *work) cross() {
 	for i := range w.segs {
 		w.order = append(w.order, uint64(uint32(w.segs[i].ay)^1<<31)<<32|uint64(i))
 	}
-	slices.Sort(w.order)
+	w.order, w.spare = radix(w.order, w.spare, 32)
 	w.sorted = w.sorted[:0]
 	for _, k := range w.order {
 		w.sorted = append(w.sorted, w.segs[uint32(k)])
 	}
-	w.active = w.active[:0]
-	// Invariant: active holds every earlier segment that reaches up to s.ay, and
-	// all crossings among earlier segments are in keys.
-	for i := range w.sorted {
-		s := &w.sorted[i]
-		x0, x1 := min(s.ax, s.bx), max(s.ax, s.bx)
-		n := 0
-		for _, l := range w.active {
-			if l.by < s.ay {
-				continue
+	w.layStrips()
+	for strip := range len(w.strip) - 1 {
+		w.active = w.active[:0]
+		// Invariant: active holds the earlier segments of the strip that reach up
+		// to s.ay, and crossings among earlier ones are in keys.
+		for _, i := range w.inStrip[w.strip[strip]:w.strip[strip+1]] {
+			s := &w.sorted[i]
+			x0, x1 := min(s.ax, s.bx), max(s.ax, s.bx)
+			n := 0
+			for _, l := range w.active {
+				if l.by < s.ay {
+					continue
+				}
+				w.active[n] = l
+				n++
+				// Two segments meet in the first strip they share only.
+				if l.x0 <= x1 && l.x1 >= x0 && w.stripOf(max(x0, l.x0)) == strip {
+					w.meet(s, &w.sorted[l.id])
+				}
 			}
-			w.active[n] = l
-			n++
-			if l.x0 <= x1 && l.x1 >= x0 {
-				w.meet(s, &w.sorted[l.id])
-			}
+			w.active = append(w.active[:n], live{x0, x1, s.by, i})
 		}
-		w.active = append(w.active[:n], live{x0, x1, s.by, int32(i)})
 	}
 }
 
@@ -240,74 +254,99 @@ func part(d, num, den int64) int32 {
 
 // hot makes H of the keys.
 func (w *work) hot() {
-	slices.Sort(w.keys)
+	w.keys, w.spare = radix(w.keys, w.spare, 0)
 	w.keys = slices.Compact(w.keys)
-	w.hx, w.hy, w.row = w.hx[:0], w.hy[:0], w.row[:0]
-	start := int32(0)
+	n := len(w.keys)
+	w.hx, w.hy = slices.Grow(w.hx[:0], n)[:n], slices.Grow(w.hy[:0], n)[:n]
 	for i, k := range w.keys {
-		x, y := unpack(k)
-		if i > 0 && w.hy[i-1] != y {
-			start = int32(i)
-		}
-		w.hx, w.hy, w.row = append(w.hx, x), append(w.hy, y), append(w.row, start)
+		w.hx[i], w.hy[i] = unpack(k)
 	}
 }
 
 // snap bends every segment through the hot pixels it meets.
 func (w *work) snap() {
+	w.spread()
 	w.hits = w.hits[:0]
-	from := 0
 	for i := range w.sorted {
-		s := &w.sorted[i]
-		for w.hy[from] < s.ay {
-			from++
-		}
-		w.bend(*s, from)
+		w.bend(&w.sorted[i])
 	}
 }
 
-// bend adds the edges of s, which begins in the row of H at from.
-func (w *work) bend(s seg, from int) {
+// bend adds the edges of s.
+func (w *work) bend(s *seg) {
+	base := len(w.hits)
+	straight := true
+	if i, j := w.stripOf(s.ax), w.stripOf(s.bx); i == j {
+		straight = w.meets(s, i, s.ay, s.by)
+	} else {
+		step := 1
+		if i > j {
+			step = -1
+		}
+		for ; i != j+step; i += step {
+			lo, hi := w.within(s, i)
+			straight = w.meets(s, i, lo, hi) && straight
+		}
+	}
+	// Invariant: hits are the pixels s meets in order, ends included.
+	n := len(w.hits)
+	final := straight || n-base == 2
+	for i := base + 1; i < n; i++ {
+		w.join(w.hits[i-1], w.hits[i], s.da, s.db, final)
+	}
+	w.hits = w.hits[:base]
+}
+
+// meets appends the pixels of a strip between heights lo and hi of s that s meets,
+// in the order in which s meets them, and says whether s passes all their centres.
+func (w *work) meets(s *seg, strip int, lo, hi int32) bool {
 	base := len(w.hits)
 	ax, ay := int64(s.ax), int64(s.ay)
 	dx, dy := int64(s.bx)-ax, int64(s.by)-ay
 	x0, x1 := min(s.ax, s.bx), max(s.ax, s.bx)
-	reach := dx + dy // twice the reach of a pixel across s, times its length
+	reach, corner := dx+dy, dx+dy // twice the reach of a pixel across s, times its length
 	if dx < 0 {
-		reach = dy - dx
+		reach, corner = dy-dx, dy-dx+1
 	}
 	straight := true
-	hx, hy := w.hx, w.hy[:len(w.hx)]
-	for k := from; k < len(hx) && hy[k] <= s.by; k++ {
-		if hx[k] < x0 || hx[k] > x1 {
+	pixels := w.pixels[w.pixel[strip]:w.pixel[strip+1]]
+	from, to := 0, len(pixels)
+	for from < to {
+		mid := int(uint(from+to) >> 1)
+		if pixels[mid].y < lo {
+			from = mid + 1
+		} else {
+			to = mid
+		}
+	}
+	for _, h := range pixels[from:] {
+		if h.y > hi {
+			break
+		}
+		if h.x < x0 || h.x > x1 {
 			continue
 		}
 		// A box and a segment meet if no axis parts them: x and y do not, the
 		// segment's normal remains. Equality is a corner, and only the lower
 		// left one belongs to the pixel.
-		c := 2 * cross(dx, dy, int64(hx[k])-ax, int64(hy[k])-ay)
-		if c >= reach || c < -reach || c == -reach && dx >= 0 {
+		c := 2 * cross(dx, dy, int64(h.x)-ax, int64(h.y)-ay)
+		if c >= reach || c <= -corner {
 			continue
 		}
 		straight = straight && c == 0
-		w.hits = append(w.hits, int32(k))
+		w.hits = append(w.hits, h.id)
 	}
-	hits := w.hits[base:]
-	if dx < 0 { // H runs right in a row, s runs left
+	if hits := w.hits[base:]; dx < 0 && len(hits) > 1 { // pixels run right in a row, s runs left
 		for i := 0; i < len(hits); {
 			j := i + 1
-			for j < len(hits) && hy[hits[j]] == hy[hits[i]] {
+			for j < len(hits) && w.hy[hits[j]] == w.hy[hits[i]] {
 				j++
 			}
 			slices.Reverse(hits[i:j])
 			i = j
 		}
 	}
-	// Invariant: hits are the pixels s meets in order, ends included.
-	for i := 1; i < len(hits); i++ {
-		w.join(w.hits[base+i-1], w.hits[base+i], s.da, s.db, straight || len(hits) == 2)
-	}
-	w.hits = w.hits[:base]
+	return straight
 }
 
 // join adds the edge from p to q, final or to be bent again.
@@ -322,5 +361,5 @@ func (w *work) join(p, q, da, db int32, final bool) {
 		w.edges = append(w.edges, edge{u: p, v: q, da: da, db: db})
 		return
 	}
-	w.bend(seg{px, py, qx, qy, da, db}, int(w.row[p]))
+	w.bend(&seg{px, py, qx, qy, da, db})
 }
