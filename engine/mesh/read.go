@@ -1,0 +1,232 @@
+package mesh
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"path"
+	"strings"
+)
+
+// Read reads a model from a file of size bytes. name is the file's name; its
+// ending is a hint at most: the content decides what the file is. Zero limits
+// are the defaults. An error is always an *Unreadable.
+//
+// Whatever Read returns has finite coordinates in millimetres and facets whose
+// indices are in range. Nothing is said about its being closed or oriented.
+func Read(src io.ReaderAt, size int64, name string, lim Limits) (*Model, error) {
+	return ReadAs(src, size, name, "", lim)
+}
+
+// ReadAs is Read with the unit given by staff; the empty unit judges.
+func ReadAs(src io.ReaderAt, size int64, name string, unit Unit, lim Limits) (*Model, error) {
+	lim = lim.filled()
+	if unit != "" && unit.MM() == 0 {
+		return nil, unreadable("a file to be read in a unit we do not know", "give mm, cm, m, inch, foot or micron", "%q is no unit of length", string(unit))
+	}
+	if size <= 0 {
+		return nil, &Unreadable{Seems: "an empty file, with nothing in it at all", Do: "ask for it to be sent again"}
+	}
+	if size > lim.Bytes {
+		return nil, unreadable("a very large file", askSmall, "its %s are more than the %s taken here", megabytes(size), megabytes(lim.Bytes))
+	}
+	f := &file{src: src, size: size, ext: strings.ToLower(path.Ext(name)), unit: unit, lim: lim}
+	m, err := f.read()
+	if err != nil {
+		var u *Unreadable
+		if !errors.As(err, &u) {
+			u = &Unreadable{Seems: "a file we cannot get at", Err: err, Do: "try once more"}
+		}
+		return nil, u
+	}
+	return m, nil
+}
+
+// file is one file being read.
+type file struct {
+	src  io.ReaderAt
+	size int64
+	ext  string // with its dot, lower case
+	unit Unit   // given by staff, or empty
+	lim  Limits
+}
+
+const headLen = 4096 // what is looked at to tell what a file is
+
+func (f *file) read() (*Model, error) {
+	head := make([]byte, min(f.size, headLen))
+	if n, err := f.src.ReadAt(head, 0); n < len(head) {
+		return nil, fmt.Errorf("only %d of its %d bytes could be read: %w", n, f.size, orEOF(err))
+	}
+	// The length formula comes before any magic number: the header of a binary
+	// STL may begin with anything.
+	if n, ok := stlCount(head); ok && n > 0 && stlLen(n) == f.size {
+		return f.binarySTL(head, n, "")
+	}
+	if isZip(head) {
+		return f.threeMF()
+	}
+	if u := known(head); u != nil {
+		return nil, u
+	}
+	text, err := f.text(head)
+	if err != nil {
+		return nil, err
+	}
+	if text == nil {
+		return f.oddBinary(head)
+	}
+	return f.readText(text)
+}
+
+// text returns the whole file as bytes of ASCII, Latin-1 or UTF-8 if it is
+// text, nil if it is not.
+func (f *file) text(head []byte) ([]byte, error) {
+	wide := utf16Order(head)
+	if wide == nil && !isText(head) {
+		return nil, nil
+	}
+	all := make([]byte, f.size)
+	if n, err := f.src.ReadAt(all, 0); n < len(all) {
+		return nil, fmt.Errorf("only %d of its %d bytes could be read: %w", n, f.size, orEOF(err))
+	}
+	if wide != nil {
+		return fromUTF16(all, wide), nil
+	}
+	return all, nil
+}
+
+func (f *file) readText(text []byte) (*Model, error) {
+	if u := knownText(text); u != nil {
+		return nil, u
+	}
+	switch {
+	case isASCIISTL(text):
+		return f.asciiSTL(text)
+	case isOBJ(text), f.ext == ".obj":
+		return f.obj(text)
+	}
+	u := &Unreadable{Seems: "plain text, not a model", Do: askModel}
+	if len(strings.TrimSpace(string(text[:min(len(text), headLen)]))) == 0 {
+		u.Seems = "a file of blanks, with no model in it"
+	}
+	return nil, u
+}
+
+// finish judges the unit, turns the mesh into millimetres and gives it to m.
+// stated is the unit the file names, or empty. The mesh is in file units.
+func (f *file) finish(m *Model, mesh *Mesh, stated Unit) (*Model, error) {
+	seems := "a model in " + article(m.Format) + " file"
+	if len(mesh.F) == 0 {
+		return nil, unreadable(seems, askAgain, "it holds no facets, so there is nothing to print")
+	}
+	if i, ok := badVertex(mesh); ok {
+		return nil, unreadable(seems, askAgain, "a corner of facet %d lies %s", firstUse(mesh, i)+1, nowhere(mesh.V[i]))
+	}
+	size := bounds(mesh.V).Size()
+	largest := max(size[0], size[1], size[2])
+	switch {
+	case stated != "":
+		m.Unit, m.UnitStated = stated, true
+		m.UnitReason = fmt.Sprintf("The file says it is drawn in %s.", stated.words())
+		if f.unit != "" && f.unit != stated {
+			m.Unit, m.UnitStated = f.unit, false
+			m.UnitReason = fmt.Sprintf("Taken as %s because staff said so; the file itself says %s.", f.unit.words(), stated.words())
+		}
+	case f.unit != "":
+		m.Unit = f.unit
+		m.UnitReason = fmt.Sprintf("Taken as %s because staff said so; %s files name no unit.", f.unit.words(), m.Format.short())
+	default:
+		m.Unit, m.UnitReason, m.UnitDoubtful = judgeUnit(m.Format, largest)
+	}
+	if k := m.Unit.MM(); k != 1 {
+		for i := range mesh.V {
+			mesh.V[i] = mesh.V[i].Scale(k)
+		}
+	}
+	if i, ok := badVertex(mesh); ok {
+		return nil, unreadable(seems, askAgain, "in %s a corner of facet %d lies %s", m.Unit.words(), firstUse(mesh, i)+1, nowhere(mesh.V[i]))
+	}
+	m.Mesh = mesh
+	return m, nil
+}
+
+// farthest is how far from the origin a vertex may lie, in the file's numbers
+// and again in mm: 10 km. Farther, single precision is no better than 1 mm.
+const farthest = 1e7
+
+// badVertex returns the first vertex that is not a place within farthest.
+func badVertex(m *Mesh) (int, bool) {
+	for i, p := range m.V {
+		for _, x := range p {
+			if !(x >= -farthest && x <= farthest) {
+				return i, true
+			}
+		}
+	}
+	return 0, false
+}
+
+// firstUse returns the first facet that uses vertex v.
+func firstUse(m *Mesh, v int) int {
+	for i, f := range m.F {
+		if int(f[0]) == v || int(f[1]) == v || int(f[2]) == v {
+			return i
+		}
+	}
+	return 0
+}
+
+func nowhere(p Vec) string {
+	for _, x := range p {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return "nowhere: its coordinates are not all numbers"
+		}
+	}
+	return fmt.Sprintf("at %.3g, %.3g, %.3g, which is too far away to be meant", p[0], p[1], p[2])
+}
+
+func bounds(v []Vec) Box {
+	if len(v) == 0 {
+		return Box{}
+	}
+	b := Box{v[0], v[0]}
+	for _, p := range v {
+		for k, x := range p {
+			b.Min[k] = min(b.Min[k], x)
+			b.Max[k] = max(b.Max[k], x)
+		}
+	}
+	return b
+}
+
+func article(f Format) string {
+	switch f {
+	case ASCIISTL, OBJ:
+		return "an " + string(f)
+	}
+	return "a " + string(f)
+}
+
+func megabytes(n int64) string {
+	if n < 1<<20 {
+		return fmt.Sprintf("%d kilobytes", (n+1023)>>10)
+	}
+	return fmt.Sprintf("%d megabytes", (n+1<<20-1)>>20)
+}
+
+func orEOF(err error) error {
+	if err == nil || err == io.EOF {
+		return io.ErrUnexpectedEOF
+	}
+	return err
+}
+
+// many writes "1 facet" or "3 facets".
+func many(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}

@@ -1,0 +1,258 @@
+package mesh
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"io"
+	"math"
+	"runtime"
+	"strings"
+)
+
+// Binary STL: an 80-byte header, a little-endian uint32 count n, then n records
+// of 50 bytes (normal, three vertices, each of three float32; a uint16 the
+// format leaves undefined). So a file is 84 + 50n bytes long, and that, not its
+// first word, tells it from text.
+//
+// The records are read in chunks. Workers decode a chunk each and weld it
+// within itself; the caller's goroutine takes the chunks in order and welds
+// their vertices, five times fewer than corners, into one list. Since both
+// welds number vertices by first appearance, the mesh does not depend on the
+// number of workers.
+const (
+	stlHead   = 84
+	stlRecord = 50
+	stlChunk  = 4096 // records; a chunk and its table fit a core's own cache
+)
+
+func stlLen(n uint32) int64 { return stlHead + stlRecord*int64(n) }
+
+func stlCount(head []byte) (uint32, bool) {
+	if len(head) < stlHead {
+		return 0, false
+	}
+	return binary.LittleEndian.Uint32(head[80:]), true
+}
+
+// binarySTL reads n records; odd is a warning to pass on, if not empty.
+func (f *file) binarySTL(head []byte, n uint32, odd string) (*Model, error) {
+	const seems = "a binary STL"
+	if int64(n) > int64(f.lim.Facets) {
+		return nil, unreadable(seems, askSmall, "its %d facets are more than the %d taken here", n, f.lim.Facets)
+	}
+	m := &Model{Name: headerName(head[:80]), Format: BinarySTL, Facets: int(n)}
+	if odd != "" {
+		m.warn("%s", odd)
+	}
+	mesh, notes, err := f.records(int(n))
+	if err != nil {
+		return nil, fmt.Errorf("the file could not be read to its end: %w", err)
+	}
+	if notes.normals > 0 {
+		m.warn("%s no usable normal; the order of its corners decides which side is out.", has(notes.normals, "facet"))
+	}
+	if notes.attributes > 0 {
+		m.warn("%s extra data, a colour perhaps, to which the STL format gives no meaning; it is not used.", has(notes.attributes, "facet"))
+	}
+	return f.finish(m, mesh, "")
+}
+
+func has(n int, what string) string {
+	if n == 1 {
+		return "1 " + what + " has"
+	}
+	return fmt.Sprintf("%d %ss have", n, what)
+}
+
+// stlNotes counts what is odd in records and harmless.
+type stlNotes struct{ normals, attributes int }
+
+// stlPiece is a chunk decoded and welded within itself.
+type stlPiece struct {
+	w     *welder
+	f     [][3]int32
+	notes stlNotes
+	err   error
+}
+
+func (f *file) records(n int) (*Mesh, stlNotes, error) {
+	chunks := (n + stlChunk - 1) / stlChunk
+	workers := min(runtime.GOMAXPROCS(0), 8, chunks)
+	seed := newSeed()
+	stop := make(chan struct{})
+	defer close(stop)
+	out := make([]chan *stlPiece, workers)
+	for k := range out {
+		out[k] = make(chan *stlPiece)
+		go func() {
+			// Two pieces in turn: while one is merged the other is filled.
+			// Sending the second waits until the first has been merged.
+			raw := make([]byte, stlChunk*stlRecord)
+			var turn [2]*stlPiece
+			for c := k; c < chunks; c += workers {
+				p := turn[0]
+				if p == nil {
+					p = &stlPiece{w: newWelder(3*min(stlChunk, n), seed)}
+					p.w.keep = true
+				}
+				turn[0], turn[1] = turn[1], p
+				p.decode(f.src, raw, c*stlChunk, min(stlChunk, n-c*stlChunk))
+				select {
+				case out[k] <- p:
+				case <-stop:
+					return
+				}
+			}
+		}()
+	}
+	w := newWelder(n/2+n/16+8, seed)
+	m := &Mesh{F: make([][3]int32, 0, n)}
+	var notes stlNotes
+	to := make([]int32, 0, 3*stlChunk)
+	for c := range chunks {
+		p := <-out[c%workers]
+		if p.err != nil {
+			return nil, notes, p.err
+		}
+		notes.normals += p.notes.normals
+		notes.attributes += p.notes.attributes
+		to = to[:0]
+		for i, v := range p.w.v {
+			to = append(to, w.indexHash(v, p.w.hash[i]))
+		}
+		for _, t := range p.f {
+			m.F = append(m.F, [3]int32{to[t[0]], to[t[1]], to[t[2]]})
+		}
+	}
+	m.V = w.v
+	return m, notes, nil
+}
+
+// decode reads n records from the first on.
+func (p *stlPiece) decode(src io.ReaderAt, raw []byte, first, n int) {
+	p.w.reset()
+	p.f, p.notes, p.err = p.f[:0], stlNotes{}, nil
+	raw = raw[:n*stlRecord]
+	if k, err := src.ReadAt(raw, stlHead+stlRecord*int64(first)); k < len(raw) {
+		p.err = orEOF(err)
+		return
+	}
+	for ; len(raw) >= stlRecord; raw = raw[stlRecord:] {
+		r := raw[:stlRecord:stlRecord]
+		if bad(word(r, 0)) || bad(word(r, 4)) || bad(word(r, 8)) {
+			p.notes.normals++
+		}
+		if r[48]|r[49] != 0 {
+			p.notes.attributes++
+		}
+		p.f = append(p.f, [3]int32{
+			p.w.index(corner(r, 12)),
+			p.w.index(corner(r, 24)),
+			p.w.index(corner(r, 36)),
+		})
+	}
+}
+
+func word(r []byte, at int) uint32 { return binary.LittleEndian.Uint32(r[at:]) }
+
+func corner(r []byte, at int) Vec {
+	return Vec{
+		float64(math.Float32frombits(word(r, at))),
+		float64(math.Float32frombits(word(r, at+4))),
+		float64(math.Float32frombits(word(r, at+8))),
+	}
+}
+
+// bad tells whether the bits are a float32 that is no number or infinite.
+func bad(b uint32) bool { return b&0x7F800000 == 0x7F800000 }
+
+// headerName is what a binary header says, without the word solid.
+func headerName(h []byte) string {
+	if i := bytes.IndexByte(h, 0); i >= 0 {
+		h = h[:i]
+	}
+	for _, c := range h {
+		if c < ' ' && c != '\t' && c != '\n' && c != '\r' {
+			return "" // not meant for reading
+		}
+	}
+	s := cleanName(h)
+	if len(s) >= 5 && strings.EqualFold(s[:5], "solid") {
+		s = strings.TrimSpace(s[5:])
+	}
+	return s
+}
+
+// oddBinary reads a file that is no text and of no kind we know, if it is a
+// binary STL whose length is not what its count says.
+func (f *file) oddBinary(head []byte) (*Model, error) {
+	n, ok := stlCount(head)
+	held := max(0, (f.size-stlHead)/stlRecord)
+	stray := max(0, (f.size-stlHead)%stlRecord)
+	if !ok || !f.likeRecords(head, min(int64(n), held)) {
+		if ok && (n == 0 || n == math.MaxUint32) && held > 0 && stray == 0 && f.likeRecords(head, held) {
+			// Programs that write as they go may never come back to fill in the count.
+			return f.binarySTL(head, uint32(held), fmt.Sprintf("The file's count of facets was never filled in; all %d it holds were read.", held))
+		}
+		if ok && n == 0 && f.ext == ".stl" && held == 0 {
+			return nil, unreadable("a binary STL", askAgain, "it holds no facets, so there is nothing to print")
+		}
+		if f.ext == ".stl" && !ok {
+			return nil, unreadable("an STL file cut short", "ask for it to be sent again", "it ends before its first facet")
+		}
+		return nil, &Unreadable{Seems: "a file of a kind we do not know, not a model", Do: askModel}
+	}
+	if int64(n) > held {
+		return nil, unreadable("a binary STL cut short", "it may have been cut off on its way, so ask for it to be sent again",
+			"it promises %s and holds only %d", many(int(n), "facet"), held)
+	}
+	if surplus := held - int64(n); surplus > 0 && stray == 0 && f.moreRecords(int64(n), held) {
+		return f.binarySTL(head, uint32(held), fmt.Sprintf("The file says it has %s but holds %d; all were read.", many(int(n), "facet"), held))
+	}
+	return f.binarySTL(head, n, fmt.Sprintf("After the last facet come %d bytes that belong to no facet; they were left out.", f.size-stlLen(n)))
+}
+
+// likeRecords tells whether the first records, as far as head shows them, are
+// believable: numbers that a drawing may hold.
+func (f *file) likeRecords(head []byte, n int64) bool {
+	body := head[min(len(head), stlHead):]
+	seen := 0
+	for ; n > 0 && len(body) >= stlRecord; n, body = n-1, body[stlRecord:] {
+		if !believable(body[:stlRecord]) {
+			return false
+		}
+		seen++
+	}
+	return seen > 0 || f.ext == ".stl" && n > 0
+}
+
+// moreRecords tells whether the records from first on are believable and not
+// all zero, as padding would be.
+func (f *file) moreRecords(first, held int64) bool {
+	raw := make([]byte, min(held-first, 64)*stlRecord)
+	if k, _ := f.src.ReadAt(raw, stlHead+stlRecord*first); k < len(raw) {
+		return false
+	}
+	if len(bytes.Trim(raw, "\x00")) == 0 {
+		return false
+	}
+	for ; len(raw) >= stlRecord; raw = raw[stlRecord:] {
+		if !believable(raw[:stlRecord]) {
+			return false
+		}
+	}
+	return true
+}
+
+// believable tells whether a record's corners are zero or of a size drawings
+// have; bytes that mean something else rarely pass.
+func believable(r []byte) bool {
+	for at := 12; at < 48; at += 4 {
+		x := math.Abs(float64(math.Float32frombits(word(r, at))))
+		if !(x <= farthest) || x != 0 && x < 1e-30 {
+			return false
+		}
+	}
+	return true
+}
