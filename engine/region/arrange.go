@@ -87,6 +87,8 @@ type work struct {
 	inStrip      []int32
 	pixel        []int32 // pixels[pixel[i]:pixel[i+1]] are the hot pixels of strip i
 	pixels       []pixel
+	low          []int32 // pixels[low[i]] is the first of strip i at or above floor
+	floor        int32
 	hx, hy       []int32 // H in order
 	hits         []int32
 	edges, csr   []edge
@@ -268,6 +270,7 @@ func (w *work) snap() {
 	w.spread()
 	w.hits = w.hits[:0]
 	for i := range w.sorted {
+		w.floor = w.sorted[i].ay
 		w.bend(&w.sorted[i])
 	}
 }
@@ -309,17 +312,7 @@ func (w *work) meets(s *seg, strip int, lo, hi int32) bool {
 		reach, corner = dy-dx, dy-dx+1
 	}
 	straight := true
-	pixels := w.pixels[w.pixel[strip]:w.pixel[strip+1]]
-	from, to := 0, len(pixels)
-	for from < to {
-		mid := int(uint(from+to) >> 1)
-		if pixels[mid].y < lo {
-			from = mid + 1
-		} else {
-			to = mid
-		}
-	}
-	for _, h := range pixels[from:] {
+	for _, h := range w.pixelsFrom(strip, lo) {
 		if h.y > hi {
 			break
 		}

@@ -13,7 +13,7 @@ import (
 // A pixel is a hot pixel: its centre and its place in H.
 type pixel struct{ x, y, id int32 }
 
-const perStrip = 32
+const perStrip = 24
 
 func (w *work) stripOf(x int32) int { return int((x - w.left) >> w.shift) }
 
@@ -78,6 +78,33 @@ func (w *work) spread() {
 		*at++
 	}
 	w.pixel = w.pixel[:count]
+	w.low = append(w.low[:0], w.pixel...)
+}
+
+// pixelsFrom returns the hot pixels of a strip from height y up. Segments come in
+// order of their lower ends, floor rises with them, and y is not below it.
+func (w *work) pixelsFrom(strip int, y int32) []pixel {
+	pixels := w.pixels[:w.pixel[strip+1]]
+	from := int(w.low[strip])
+	for from < len(pixels) && pixels[from].y < w.floor {
+		from++
+	}
+	w.low[strip] = int32(from)
+	for near := min(from+8, len(pixels)); from < near; from++ {
+		if pixels[from].y >= y {
+			return pixels[from:]
+		}
+	}
+	to := len(pixels)
+	for from < to {
+		mid := int(uint(from+to) >> 1)
+		if pixels[mid].y < y {
+			from = mid + 1
+		} else {
+			to = mid
+		}
+	}
+	return pixels[from:]
 }
 
 // within returns heights of s between which it passes the strip, with a grid step
