@@ -20,13 +20,24 @@ type Report struct {
 	Layers    int     // layers in which anything of this happened
 }
 
+// MaxLayers is the most layers Cut makes.
+const MaxLayers = 20000
+
+// Options say how to cut. Lengths are in mm.
+type Options struct {
+	First   float64 // height of the lowest layer
+	Height  float64 // height of every other layer
+	MaxGap  float64 // the widest gap closed in contours of open meshes
+	Workers int     // how many layers to work on at once; 0: one a core. The result is the same.
+}
+
 // Cut slices m, whose lowest point of interest is z = 0 (the platform), into
-// layers of height mm, the lowest first mm high. Facets below z = 0 are cut
-// off. maxGap is the widest gap in mm that is closed in contours of open
-// meshes. Heights that are not positive, or would give more than MaxLayers
-// layers, return an error.
-func Cut(m *mesh.Mesh, first, height, maxGap float64) ([]Layer, Report, error) {
+// layers. Facets below z = 0 are cut off.
+func Cut(m *mesh.Mesh, o Options) ([]Layer, Report, error) {
 	panic("not built yet")
 }
 
-var _ = region.Limit
+// Plane returns the section of m at z mm. As in Cut, a vertex on the plane is above.
+func Plane(m *mesh.Mesh, z float64) (region.Region, Report) {
+	panic("not built yet")
+}
