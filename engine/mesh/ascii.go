@@ -35,6 +35,13 @@ func isASCIISTL(text []byte) bool {
 	return bytes.Contains(low, []byte("facet")) || bytes.Contains(low, []byte("endsolid")) || len(bytes.TrimSpace(text)) == 5
 }
 
+// hasFacets tells whether text that begins otherwise, with a remark perhaps, goes
+// on as an ASCII STL.
+func hasFacets(text []byte) bool {
+	low := bytes.ToLower(text[:min(len(text), headLen)])
+	return bytes.Contains(low, []byte("facet normal")) && bytes.Contains(low, []byte("outer loop"))
+}
+
 // skipMark drops a UTF-8 byte order mark.
 func skipMark(b []byte) []byte { return bytes.TrimPrefix(b, []byte("\xEF\xBB\xBF")) }
 

@@ -20,8 +20,8 @@ type earClipper struct {
 
 type point2 struct{ x, y float64 }
 
-// clipWork bounds the corners looked at for all faces of a file, some ten seconds.
-const clipWork = 4 << 30
+// clipWork bounds the corners looked at for all faces of a file: some seconds.
+const clipWork = 2_000_000_000
 
 // clip adds the facets of a face to f; ok is false when the work is too much.
 func (e *earClipper) clip(f [][3]int32, v []Vec, face []int32) (_ [][3]int32, ok bool) {

@@ -125,7 +125,7 @@ func (x *placer) place(o *object, m matrix) {
 	for _, c := range o.comps {
 		x.refer(o.part, c, m)
 	}
-	if len(o.f) == 0 {
+	if len(o.f) == 0 && o.ready == nil {
 		return
 	}
 	switch o.kind {
@@ -140,6 +140,7 @@ func (x *placer) place(o *object, m matrix) {
 	}
 	if o.ready == nil {
 		o.ready = shared(&Mesh{V: o.v, F: o.f})
+		o.v, o.f = nil, nil
 	}
 	det := m.determinant()
 	if det < 0 {
@@ -160,7 +161,7 @@ func (x *placer) place(o *object, m matrix) {
 	}
 	if o.props == nil {
 		c := x.colour(o, o.prop)
-		for range o.f {
+		for range o.ready.F {
 			x.tint = append(x.tint, c)
 		}
 		return
@@ -221,6 +222,9 @@ func (m matrix) apply(v Vec) Vec {
 	var r Vec
 	for k := range r {
 		r[k] = float64(v[0]*m[k]) + float64(v[1]*m[3+k]) + float64(v[2]*m[6+k]) + m[9+k]
+		if r[k] == 0 {
+			r[k] = 0 // −0 becomes +0
+		}
 	}
 	return r
 }

@@ -42,6 +42,10 @@ func (l Limits) filled() Limits {
 	fill(&l.Entries, d.Entries)
 	fill(&l.Depth, d.Depth)
 	fill(&l.Instances, d.Instances)
+	// Places in a file and numbers of facets and vertices are 32-bit.
+	l.Bytes = min(l.Bytes, 1<<31-1)
+	l.Facets = min(l.Facets, 1<<30)
+	l.Vertices = min(l.Vertices, 1<<30)
 	return l
 }
 

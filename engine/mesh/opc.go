@@ -28,6 +28,7 @@ type opc struct {
 	parts    map[string]*zip.File // by name in lower case, no leading slash
 	twice    map[string]bool
 	lim      Limits
+	size     int64 // of the whole file
 	expanded int64 // bytes unpacked so far
 }
 
@@ -42,7 +43,7 @@ func (f *file) openPackage() (*opc, error) {
 	if len(z.File) > f.lim.Entries {
 		return nil, unreadable("a ZIP archive", askModel, "its %d entries are more than the %d taken here", len(z.File), f.lim.Entries)
 	}
-	p := &opc{parts: map[string]*zip.File{}, twice: map[string]bool{}, lim: f.lim}
+	p := &opc{parts: map[string]*zip.File{}, twice: map[string]bool{}, lim: f.lim, size: f.size}
 	for _, e := range z.File {
 		if strings.HasSuffix(e.Name, "/") {
 			continue
@@ -85,7 +86,7 @@ func (p *opc) open(name string) (*partReader, error) {
 	if err != nil {
 		return nil, unreadable(seems3MF, askWhole, "the part %q cannot be unpacked", cleanName([]byte(name)))
 	}
-	return &partReader{p: p, r: r, packed: int64(e.CompressedSize64), buf: make([]byte, 0, 64<<10)}, nil
+	return &partReader{p: p, r: r, packed: min(int64(e.CompressedSize64&(1<<62-1)), p.size), buf: make([]byte, 0, 64<<10)}, nil
 }
 
 // partReader unpacks a part through a buffer of its own, so that the XML
@@ -175,7 +176,23 @@ func (r *partReader) said(name string, err error) error {
 		errors.Is(r.err, io.ErrUnexpectedEOF), errors.Is(r.err, zip.ErrFormat):
 		return unreadable(seems3MF+" cut short or damaged", askWhole, "the part %q cannot be unpacked", cleanName([]byte(name)))
 	}
+	for n := range r.p.parts {
+		if strings.Contains(n, "keystore") {
+			return unreadable(seems3MF, "ask for it without encryption", "the part %q is encrypted", cleanName([]byte(name)))
+		}
+	}
 	return unreadable(seems3MF, askAgain, "its part %q is not proper XML (%v)", cleanName([]byte(name)), cleanName([]byte(err.Error())))
+}
+
+// drain unpacks what is left, so that damage anywhere in the part is found.
+func (r *partReader) drain() error {
+	for r.at = len(r.buf); r.fill(); r.at = len(r.buf) {
+		r.token = r.got
+	}
+	if r.err != io.EOF {
+		return r.err
+	}
+	return nil
 }
 
 func (r *partReader) decoder() *xml.Decoder {

@@ -1,6 +1,7 @@
 package mesh
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -84,7 +85,8 @@ func (f *file) read() (*Model, error) {
 // text, nil if it is not.
 func (f *file) text(head []byte) ([]byte, error) {
 	wide := utf16Order(head)
-	if wide == nil && !isText(head) {
+	begin := bytes.TrimRight(head, "\x00")
+	if wide == nil && (!isText(begin) || len(begin) < len(head) && !bytes.ContainsAny(begin, "\r\n")) {
 		return nil, nil
 	}
 	all := make([]byte, f.size)
@@ -94,7 +96,8 @@ func (f *file) text(head []byte) ([]byte, error) {
 	if wide != nil {
 		return fromUTF16(all, wide), nil
 	}
-	return all, nil
+	// Mail and disks fill up with zeros what is shorter than a block.
+	return bytes.TrimRight(all, "\x00"), nil
 }
 
 func (f *file) readText(text []byte) (*Model, error) {
@@ -106,6 +109,8 @@ func (f *file) readText(text []byte) (*Model, error) {
 		return f.asciiSTL(text)
 	case isOBJ(text), f.ext == ".obj":
 		return f.obj(text)
+	case hasFacets(text):
+		return f.asciiSTL(text)
 	}
 	u := &Unreadable{Seems: "plain text, not a model", Do: askModel}
 	if len(strings.TrimSpace(string(text[:min(len(text), headLen)]))) == 0 {
@@ -147,6 +152,9 @@ func (f *file) finish(m *Model, mesh *Mesh, stated Unit) (*Model, error) {
 	}
 	if i, ok := badVertex(mesh); ok {
 		return nil, unreadable(seems, askAgain, "in %s a corner of facet %d lies %s", m.Unit.words(), firstUse(mesh, i)+1, nowhere(mesh.V[i]))
+	}
+	if f.ext != m.Format.ending() && (f.ext == ".stl" || f.ext == ".3mf" || f.ext == ".obj") {
+		m.warn("The file is named %s but is %s; it was read as what it is.", f.ext, article(m.Format))
 	}
 	m.Mesh = mesh
 	return m, nil
@@ -208,6 +216,9 @@ func article(f Format) string {
 	}
 	return "a " + string(f)
 }
+
+// ending is what names of such files end in.
+func (f Format) ending() string { return "." + strings.ToLower(f.short()) }
 
 func megabytes(n int64) string {
 	if n < 1<<20 {

@@ -187,27 +187,37 @@ func headerName(h []byte) string {
 // oddBinary reads a file that is no text and of no kind we know, if it is a
 // binary STL whose length is not what its count says.
 func (f *file) oddBinary(head []byte) (*Model, error) {
+	const short, resend = "a binary STL cut short", "it may have been cut off on its way, so ask for it to be sent again"
 	n, ok := stlCount(head)
 	held := max(0, (f.size-stlHead)/stlRecord)
 	stray := max(0, (f.size-stlHead)%stlRecord)
-	if !ok || !f.likeRecords(head, min(int64(n), held)) {
-		if ok && (n == 0 || n == math.MaxUint32) && held > 0 && stray == 0 && f.likeRecords(head, held) {
-			// Programs that write as they go may never come back to fill in the count.
-			return f.binarySTL(head, uint32(held), fmt.Sprintf("The file's count of facets was never filled in; all %d it holds were read.", held))
-		}
-		if ok && n == 0 && f.ext == ".stl" && held == 0 {
-			return nil, unreadable("a binary STL", askAgain, "it holds no facets, so there is nothing to print")
-		}
-		if f.ext == ".stl" && !ok {
-			return nil, unreadable("an STL file cut short", "ask for it to be sent again", "it ends before its first facet")
+	stl := f.ext == ".stl"
+	switch {
+	case len(bytes.Trim(head, "\x00")) == 0:
+		return nil, &Unreadable{Seems: "a file of zeros, with no model in it", Do: resend}
+	case bytes.Count(head, []byte("\xEF\xBF\xBD")) > 3:
+		// Each byte that is no character was replaced by U+FFFD.
+		return nil, unreadable("a file that was changed by a program which took it for text",
+			"ask for it to be sent again, in a ZIP archive perhaps", "what it was cannot be won back")
+	case !ok && stl:
+		return nil, unreadable(short, resend, "it ends before its first facet")
+	case !ok:
+		return nil, &Unreadable{Seems: "a file of a kind we do not know, not a model", Do: askModel}
+	case stl && n == 0 && held == 0:
+		return nil, unreadable("a binary STL", askAgain, "it holds no facets, so there is nothing to print")
+	case stl && held == 0:
+		return nil, unreadable(short, resend, "it promises %s and ends within the first", many(int(n), "facet"))
+	case (n == 0 || n == math.MaxUint32) && stray == 0 && held > 0 && f.likeRecords(head, held):
+		// Programs that write as they go may never come back to fill in the count.
+		return f.binarySTL(head, uint32(held), fmt.Sprintf("The file's count of facets was never filled in; all %d it holds were read.", held))
+	case !f.likeRecords(head, min(int64(n), held)):
+		if stl {
+			return nil, &Unreadable{Seems: "a damaged binary STL, or a file of some other kind named .stl", Do: askAgain}
 		}
 		return nil, &Unreadable{Seems: "a file of a kind we do not know, not a model", Do: askModel}
-	}
-	if int64(n) > held {
-		return nil, unreadable("a binary STL cut short", "it may have been cut off on its way, so ask for it to be sent again",
-			"it promises %s and holds only %d", many(int(n), "facet"), held)
-	}
-	if surplus := held - int64(n); surplus > 0 && stray == 0 && f.moreRecords(int64(n), held) {
+	case int64(n) > held:
+		return nil, unreadable(short, resend, "it promises %s and holds only %d", many(int(n), "facet"), held)
+	case held > int64(n) && stray == 0 && held <= math.MaxInt32 && f.moreRecords(int64(n), held):
 		return f.binarySTL(head, uint32(held), fmt.Sprintf("The file says it has %s but holds %d; all were read.", many(int(n), "facet"), held))
 	}
 	return f.binarySTL(head, n, fmt.Sprintf("After the last facet come %d bytes that belong to no facet; they were left out.", f.size-stlLen(n)))
@@ -224,7 +234,7 @@ func (f *file) likeRecords(head []byte, n int64) bool {
 		}
 		seen++
 	}
-	return seen > 0 || f.ext == ".stl" && n > 0
+	return seen > 0
 }
 
 // moreRecords tells whether the records from first on are believable and not

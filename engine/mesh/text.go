@@ -19,6 +19,12 @@ const nameLen = 80
 // the rest is cut at nameLen characters.
 func cleanName(b []byte) string {
 	b = b[:min(len(b), 16*nameLen)]
+	for cut := range min(4, len(b)) { // a character cut in two by the end
+		if utf8.Valid(b[:len(b)-cut]) {
+			b = b[:len(b)-cut]
+			break
+		}
+	}
 	var s string
 	if utf8.Valid(b) {
 		s = string(b)

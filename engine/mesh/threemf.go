@@ -127,7 +127,11 @@ func (f *file) threeMF() (*Model, error) {
 		}
 	}
 	p.m.Facets = len(mesh.F)
-	return f.finish(p.m, mesh, root.unit)
+	m, err := f.finish(p.m, mesh, root.unit)
+	if err == nil && !root.stated && m.UnitStated {
+		m.UnitReason = "The file names no unit, which for 3MF means millimetres."
+	}
+	return m, err
 }
 
 // once warns of a thing the first time it is met.
@@ -160,7 +164,11 @@ func (p *package3) load(name string) (*modelPart, error) {
 		name: name, unit: Millimetre, objects: map[int]*object{}, groups: map[int32][]ColourPart{},
 	}}
 	p.parts3[name] = d.part
-	if err := d.model(); err != nil {
+	err = d.model()
+	if err == nil {
+		err = r.drain()
+	}
+	if err != nil {
 		return nil, r.said(name, err)
 	}
 	// References are followed after the part is closed, so nesting costs no memory.
@@ -217,13 +225,9 @@ func (d *modelReader) next() (e xml.StartElement, ok bool, err error) {
 			for _, a := range t.Attr {
 				switch {
 				case a.Name.Space == "xmlns":
-					if err := d.declare(a.Name.Local, a.Value); err != nil {
-						return e, false, err
-					}
+					d.declare(a.Name.Local, a.Value)
 				case a.Name.Space == "" && a.Name.Local == "xmlns":
-					if err := d.declare("", a.Value); err != nil {
-						return e, false, err
-					}
+					d.declare("", a.Value)
 				}
 			}
 			return t, true, nil
@@ -236,11 +240,10 @@ func (d *modelReader) next() (e xml.StartElement, ok bool, err error) {
 
 // declare notes a namespace. A prefix keeps its first meaning in a part, which
 // is the root's: what redeclares it deeper down is not core.
-func (d *modelReader) declare(prefix, uri string) error {
+func (d *modelReader) declare(prefix, uri string) {
 	if _, ok := d.ns[prefix]; !ok && len(d.ns) < 200 {
 		d.ns[prefix] = uri
 	}
-	return nil
 }
 
 // space returns the namespace of an element.
