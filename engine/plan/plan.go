@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"platebook/engine/printer"
 	"platebook/engine/region"
 	"platebook/engine/slice"
 )
@@ -53,17 +52,33 @@ type Plan struct {
 	Volume [][Kinds]float64
 	// Extent bounds every path, base and supports included.
 	Min, Max region.Point
-	// ThinWallArea is, in mm³ over all layers, the part of the model narrower
-	// than a bead; Lost is the part of that too thin to lay at all.
-	ThinWall, Lost float64
-	// OverhangArea is the area held up by supports, mm², and OverhangVolume
-	// the volume of the space under it that supports stand in, mm³.
+	// ThinWall is, in mm³ over all layers, the part of the model narrower than
+	// a bead; Lost is the part of that too thin to lay at all; SingleWall is
+	// the part at least one bead wide but not two.
+	ThinWall, Lost, SingleWall float64
+	// OverhangArea is the area, mm² on the slant, of faces beyond the support
+	// angle, and SupportSpace the volume below them, mm³, before gaps are taken
+	// off. Both are known even if the way has no supports.
 	OverhangArea, SupportSpace float64
+	// Bridges counts places laid on air from one side to another, which need
+	// no support, and BridgeArea is their area, mm².
+	Bridges    int
+	BridgeArea float64
 }
 
-// Make plans parts laid together. Parts given first win where parts overlap.
-// Tools are indices into what the caller will weigh; supportTool lays supports.
-// workers bounds the cores used; the answer does not depend on it.
-func Make(parts []Part, way printer.Way, p printer.Printer, supportTool uint8, workers int) (*Plan, error) {
-	panic("not built yet")
+// Volume returns what the path deposits in a layer of the given height, mm³.
+func (p *Path) Volume(height float64) float64 {
+	return float64(float64(mm(p.Width)*height) * pathLength(p.Points, p.Closed))
+}
+
+// Deposited returns all that a tool deposits, mm³; 0 for a tool not used.
+func (p *Plan) Deposited(tool int) float64 {
+	if tool < 0 || tool >= len(p.Volume) {
+		return 0
+	}
+	v := 0.0
+	for _, x := range p.Volume[tool] {
+		v += x
+	}
+	return v
 }

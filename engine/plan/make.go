@@ -1,0 +1,375 @@
+package plan
+
+// Make: from layers to beads.
+//
+//	gather     what each tool lays in each layer, and all tools together   parallel
+//	overhangs  what would be laid on air                                   parallel
+//	columns    the space below it                                          top down
+//	draft      shells, solid, infill, supports of each layer               parallel
+//	assemble   base, tools, purge, order, travel                           bottom up
+//	count      volumes                                                     parallel
+//
+// Layers are independent but for the two sweeps, so any number of workers gives
+// the same answer: each writes its own layer, and sums run in layer order.
+
+import (
+	"fmt"
+	"sync"
+	"sync/atomic"
+
+	"platebook/engine/printer"
+	"platebook/engine/region"
+)
+
+type maker struct {
+	way         *printer.Way
+	p           *printer.Printer
+	w           region.Micron // bead
+	spacing     region.Micron // of infill
+	supportTool uint8
+	workers     int
+
+	n           int // layers of the model
+	bottom, top []float64
+	tools       int
+	lays        [][]lot         // [layer]: what each tool lays
+	whole       []region.Region // [layer]: what all lay
+	curveHalf   int             // half the side of the space-filling curve, cells
+}
+
+// lot is what one tool lays in one layer.
+type lot struct {
+	tool uint8
+	r    region.Region
+}
+
+// draft is a layer before its order.
+type draft struct {
+	groups              []group
+	under, single, lost float64 // mm²
+}
+
+// Make plans parts laid together. Parts given first win where parts overlap.
+// Tools are indices into what the caller will weigh; supportTool lays supports.
+// The layers of all parts must lie on the same planes, as slice.Cut gives them
+// for one layer height. workers bounds the cores used; the answer does not
+// depend on it. An error says which setting is out of range.
+func Make(parts []Part, way printer.Way, p printer.Printer, supportTool uint8, workers int) (*Plan, error) {
+	if err := check(parts, &way, &p, supportTool); err != nil {
+		return nil, err
+	}
+	m := &maker{way: &way, p: &p, w: microns(way.BeadWidth), supportTool: supportTool, workers: max(1, min(workers, 256))}
+	if way.Infill > 0 {
+		m.spacing = max(m.w, microns(way.BeadWidth*100/way.Infill))
+	}
+	if err := m.gather(parts); err != nil {
+		return nil, err
+	}
+	if err := m.affordable(); err != nil {
+		return nil, err
+	}
+	pl := &Plan{}
+	d := m.overhangs()
+	m.columns(d)
+	for i := range m.n {
+		pl.OverhangArea += d.area[i]
+		pl.SupportSpace += d.size(d.space[i]) * (m.top[i] - m.bottom[i])
+		pl.Bridges += d.nBridge[i]
+		pl.BridgeArea += d.bridge[i]
+	}
+	if way.Supports == printer.NoSupports || way.Supports == "" {
+		d = nil
+	} else {
+		m.tools = max(m.tools, int(supportTool)+1)
+	}
+	drafts := make([]draft, m.n)
+	m.each(m.n, func(i int) { drafts[i] = m.draft(d, i) })
+	for i := range drafts {
+		h := m.top[i] - m.bottom[i]
+		pl.ThinWall += drafts[i].under * h
+		pl.SingleWall += drafts[i].single * h
+		pl.Lost += drafts[i].lost * h
+	}
+	m.assemble(pl, d, drafts, parts)
+	m.count(pl)
+	return pl, nil
+}
+
+// each runs f for 0 … n−1 on the workers.
+func (m *maker) each(n int, f func(i int)) {
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(m.workers, n) {
+		wg.Go(func() {
+			for i := next.Add(1) - 1; i < int64(n); i = next.Add(1) - 1 {
+				f(int(i))
+			}
+		})
+	}
+	wg.Wait()
+}
+
+// gather works out what each tool lays in each layer.
+func (m *maker) gather(parts []Part) error {
+	for _, p := range parts {
+		m.tools = max(m.tools, int(p.Tool)+1)
+		for i, l := range p.Layers {
+			if i == m.n {
+				m.bottom, m.top = append(m.bottom, l.Bottom), append(m.top, l.Top)
+				m.n++
+			} else if abs(m.bottom[i]-l.Bottom) > 1e-6 || abs(m.top[i]-l.Top) > 1e-6 {
+				return fmt.Errorf("the parts are sliced at different heights (layer %d): slice them with the same layer height", i+1)
+			}
+		}
+	}
+	m.lays, m.whole = make([][]lot, m.n), make([]region.Region, m.n)
+	m.each(m.n, func(i int) { m.lays[i], m.whole[i] = share(parts, i) })
+	return nil
+}
+
+// share divides layer i among the tools.
+func share(parts []Part, i int) ([]lot, region.Region) {
+	var lots []lot
+	var all region.Region
+	for _, p := range parts {
+		if i >= len(p.Layers) || len(p.Layers[i].Region) == 0 {
+			continue
+		}
+		r := p.Layers[i].Region
+		if len(all) == 0 {
+			all = r
+			lots = append(lots, lot{p.Tool, r})
+			continue
+		}
+		at := -1
+		for k := range lots {
+			if lots[k].tool == p.Tool {
+				at = k
+			}
+		}
+		// Invariant: lots do not overlap, and all is their union.
+		if !overlap(r.Bounds(), all.Bounds()) {
+			all = append(append(region.Region(nil), all...), r...)
+		} else {
+			if at < 0 || len(lots) > 1 {
+				r = region.Subtract(r, all)
+			}
+			all = region.Union(all, r)
+		}
+		switch {
+		case len(r) == 0:
+		case at < 0:
+			lots = append(lots, lot{p.Tool, r})
+		case len(lots) == 1:
+			lots[0].r = all
+		default:
+			lots[at].r = region.Union(lots[at].r, r)
+		}
+	}
+	return lots, all
+}
+
+func overlap(a, b region.Box) bool {
+	return a.Min.X <= b.Max.X && b.Min.X <= a.Max.X && a.Min.Y <= b.Max.Y && b.Min.Y <= a.Max.Y
+}
+
+// draft makes the strokes of layer i.
+func (m *maker) draft(d *hold, i int) draft {
+	var out draft
+	h := m.hatch(i)
+	var more covers
+	for _, l := range m.lays[i] {
+		for _, island := range l.r.Islands() {
+			q := build(island, m.way.Shells, m.w)
+			out.under += q.under
+			out.single += q.single
+			out.lost += q.lost
+			g := group{tool: l.tool}
+			for k := len(q.shells) - 1; k >= 0; k-- {
+				g.stages = append(g.stages, q.shells[k])
+			}
+			g.stages = append(g.stages, q.thin)
+			if len(q.inner) > 0 {
+				solid, sparse := m.split(h.Rows(q.inner), more.get(m, i, h), m.w)
+				g.stages = append(g.stages, fillSolid(solid, Solid, m.w), m.sparse(i, q.inner, sparse, h, &more))
+			}
+			out.groups = append(out.groups, g)
+		}
+	}
+	if d != nil {
+		if s := m.prop(d, i); len(s) > 0 {
+			out.groups = append(out.groups, group{tool: m.supportTool, stages: [][]stroke{s}})
+		}
+	}
+	return out
+}
+
+// assemble puts everything in order, layer after layer.
+func (m *maker) assemble(pl *Plan, d *hold, drafts []draft, parts []Part) {
+	if m.n == 0 {
+		return
+	}
+	baseTool := parts[0].Tool
+	if len(m.lays[0]) > 0 {
+		baseTool = m.lays[0][0].tool
+	}
+	var foot region.Region
+	if m.way.Base != printer.NoBase && m.way.Base != "" {
+		foot = m.foot(d)
+	}
+	rafts := 0
+	if m.way.Base == printer.Raft && len(foot) > 0 {
+		rafts = m.way.RaftLayers
+	}
+	all := make([]draft, rafts, rafts+m.n)
+	lift := 0.0
+	pl.Layers = make([]Layer, rafts+m.n)
+	for k := range rafts {
+		all[k].groups = []group{{tool: baseTool, stages: [][]stroke{m.raft(foot, k, rafts)}}}
+		h := m.way.LayerHeight
+		if k == 0 {
+			h = m.way.FirstLayerHeight
+		}
+		pl.Layers[k] = Layer{Bottom: lift, Top: lift + h}
+		lift += h
+	}
+	all = append(all, drafts...)
+	for i := range m.n {
+		pl.Layers[rafts+i] = Layer{Bottom: m.bottom[i] + lift, Top: m.top[i] + lift}
+	}
+	var base []group
+	if s := m.base(foot); len(s) > 0 {
+		base = []group{{tool: baseTool, stages: [][]stroke{}}}
+		for i := range s { // in this order: from the outside in
+			base[0].stages = append(base[0].stages, s[i:i+1])
+		}
+	}
+	used := make([][]uint8, len(all))
+	heights := make([]float64, len(all))
+	for i := range all {
+		var has [256]bool
+		for _, g := range all[i].groups {
+			has[g.tool] = true
+		}
+		if i == 0 && base != nil {
+			has[baseTool] = true
+		}
+		for t, yes := range has {
+			if yes {
+				used[i] = append(used[i], uint8(t))
+			}
+		}
+		heights[i] = pl.Layers[i].Top - pl.Layers[i].Bottom
+	}
+	order, changes := toolOrder(used)
+	if base != nil && len(order[0]) > 1 { // what begins the first layer lays the base
+		order[0], changes = baseFirst(used, baseTool)
+	}
+	b := m.place(changes, heights, bounds(all, base))
+	hd := &head{m: m}
+	now := -1
+	for i := range all {
+		hd.out = make([]Path, 0, count(all[i].groups))
+		hd.first = i == 0
+		change := 0
+		for _, t := range order[i] {
+			if now >= 0 && int(t) != now && b.last >= i {
+				s := b.change(change, m.p.PurgeVolume, heights[i], m.w)
+				hd.lay(&s, t)
+				change++
+			}
+			now = int(t)
+			if i == 0 && t == baseTool {
+				hd.groups(base)
+			}
+			var mine []group
+			for _, g := range all[i].groups {
+				if g.tool == t {
+					mine = append(mine, g)
+				}
+			}
+			hd.groups(mine)
+		}
+		if i <= b.last && change == 0 {
+			hd.stage(b.floor(m.w), uint8(max(now, 0)))
+		}
+		pl.Layers[i].Paths = hd.out
+	}
+}
+
+// baseFirst is toolOrder for a first layer that begins with tool t.
+func baseFirst(used [][]uint8, t uint8) ([]uint8, []int) {
+	first := append([][]uint8{{t}}, used...)
+	o, c := toolOrder(first)
+	c = c[1:]
+	return o[1], c
+}
+
+func count(gs []group) int {
+	n := 0
+	for _, g := range gs {
+		for _, s := range g.stages {
+			n += len(s)
+		}
+	}
+	return n
+}
+
+// bounds is the box around all strokes.
+func bounds(all []draft, base []group) region.Box {
+	var b region.Box
+	first := true
+	add := func(gs []group) {
+		for _, g := range gs {
+			for _, st := range g.stages {
+				for _, s := range st {
+					for _, p := range s.pts {
+						if first {
+							b, first = region.Box{Min: p, Max: p}, false
+						}
+						b.Min = region.Point{X: min(b.Min.X, p.X), Y: min(b.Min.Y, p.Y)}
+						b.Max = region.Point{X: max(b.Max.X, p.X), Y: max(b.Max.Y, p.Y)}
+					}
+				}
+			}
+		}
+	}
+	for i := range all {
+		add(all[i].groups)
+	}
+	add(base)
+	return b
+}
+
+// count sums what is laid.
+func (m *maker) count(pl *Plan) {
+	each := make([][][Kinds]float64, len(pl.Layers))
+	m.each(len(pl.Layers), func(i int) {
+		v := make([][Kinds]float64, m.tools)
+		l := &pl.Layers[i]
+		for k := range l.Paths {
+			v[l.Paths[k].Tool][l.Paths[k].Kind] += l.Paths[k].Volume(l.Top - l.Bottom)
+		}
+		each[i] = v
+	})
+	pl.Volume = make([][Kinds]float64, m.tools)
+	first := true
+	for i := range each {
+		for t := range each[i] {
+			for k, x := range each[i][t] {
+				pl.Volume[t][k] += x
+			}
+		}
+		for _, p := range pl.Layers[i].Paths {
+			for _, q := range p.Points {
+				if first {
+					pl.Min, pl.Max, first = q, q, false
+				}
+				pl.Min = region.Point{X: min(pl.Min.X, q.X), Y: min(pl.Min.Y, q.Y)}
+				pl.Max = region.Point{X: max(pl.Max.X, q.X), Y: max(pl.Max.Y, q.Y)}
+			}
+		}
+	}
+}
+
+func abs(x float64) float64 { return max(x, -x) }
