@@ -178,7 +178,7 @@ func surveyEdges(s *sides) edgeSurvey {
 				e.uneven++
 			}
 			if len(e.crowdedAt) < places {
-				e.crowdedAt = append(e.crowdedAt, m.V[a].Add(m.V[b]).Scale(0.5))
+				e.crowdedAt = append(e.crowdedAt, m.V[a].Add(m.V[b]).times(0.5))
 			}
 			e.duplicates += repeats(m, b, along)
 		})
@@ -272,7 +272,7 @@ func longest(m *Mesh, list []int32) []Vec {
 	var out []Vec
 	for _, t := range top {
 		a, b := m.ends(t.side)
-		out = append(out, m.V[a].Add(m.V[b]).Scale(0.5))
+		out = append(out, m.V[a].Add(m.V[b]).times(0.5))
 	}
 	return out
 }

@@ -48,9 +48,9 @@ func Measure(m *Mesh) Measures {
 	ms := Measures{Volume: total[0].sum() / 6, Area: total[1].sum() / 2, Box: box, Centre: o}
 	size := box.Size()
 	if v := ms.Volume; math.Abs(v) > 1e-12*size[0]*size[1]*size[2] {
-		ms.Centre = o.Add(Vec{total[2].sum(), total[3].sum(), total[4].sum()}.Scale(1 / (24 * v)))
+		ms.Centre = o.Add(Vec{total[2].sum(), total[3].sum(), total[4].sum()}.times(1 / (24 * v)))
 	} else if ms.Area > 0 {
-		ms.Centre = o.Add(Vec{total[5].sum(), total[6].sum(), total[7].sum()}.Scale(1 / (6 * ms.Area)))
+		ms.Centre = o.Add(Vec{total[5].sum(), total[6].sum(), total[7].sum()}.times(1 / (6 * ms.Area)))
 	}
 	return ms
 }
@@ -129,7 +129,7 @@ func (b *Box) include(p Vec) {
 	}
 }
 
-func (b Box) middle() Vec { return b.Min.Add(b.Max).Scale(0.5) }
+func (b Box) middle() Vec { return b.Min.Add(b.Max).times(0.5) }
 
 // within reports whether b lies in c, borders included.
 func (b Box) within(c Box) bool {
@@ -139,4 +139,9 @@ func (b Box) within(c Box) bool {
 		}
 	}
 	return true
+}
+
+// times is Scale whose products are rounded before anything is added to them.
+func (a Vec) times(s float64) Vec {
+	return Vec{float64(a[0] * s), float64(a[1] * s), float64(a[2] * s)}
 }

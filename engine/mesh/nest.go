@@ -21,70 +21,108 @@ import (
 // costs time in proportion; when even the looking would cost too much the
 // question stays open.
 
-// judge finds, for each shell that is closed and negative, what lies around it.
+// holding is what lies around a shell.
+type holding struct {
+	shell int32
+	by    []int32 // the closed shells that contain it, in order
+	known bool    // whether by was found out
+}
+
+// judge finds, for each shell that is closed and negative, how many bodies less
+// cavities lie around it.
 func judge(sh *shells) {
-	ask := make([]int32, 0)
+	var ask []int32
 	for i := range sh.list {
 		b := &sh.list[i]
 		if b.unpaired == 0 && b.volume < 0 && !b.flat() {
 			ask = append(ask, int32(i))
 		}
 	}
-	sh.surround(ask)
-}
-
-// surround sets around for the shells asked for. It asks at three facets of
-// each and takes the middle answer, in case shells touch or cross.
-func (sh *shells) surround(ask []int32) {
-	if len(ask) == 0 {
-		return
-	}
-	m := sh.s.m
-	samples := make(map[int32]*[3]Vec, len(ask)) // looked up only
-	seen := make(map[int32]int, len(ask))
-	for _, i := range ask {
-		samples[i] = new([3]Vec)
-	}
-	for f, i := range sh.of {
-		if i < 0 {
-			continue
-		}
-		at, ok := samples[i]
-		if !ok {
-			continue
-		}
-		n, k := sh.list[i].facets, seen[i]
-		seen[i]++
-		t := m.F[f]
-		p := m.V[t[0]].Add(m.V[t[1]]).Add(m.V[t[2]]).Scale(1. / 3)
-		for j := range 3 {
-			if k == n*(2*j+1)/6 {
-				at[j] = p
+	for _, h := range sh.holders(ask) {
+		b := &sh.list[h.shell]
+		for _, o := range h.by {
+			if sh.list[o].volume > 0 {
+				b.around++
+			} else {
+				b.around--
 			}
 		}
+	}
+}
+
+// nestingWork bounds how many facets holders looks at: about two seconds' worth.
+const nestingWork = 300_000_000
+
+// holders finds the closed shells around each shell asked for. It asks at three
+// facets of each and takes the middle answer, in case shells touch or cross.
+func (sh *shells) holders(ask []int32) []holding {
+	if len(ask) == 0 {
+		return nil
+	}
+	m := sh.s.m
+	out := make([]holding, len(ask))
+	number := make([]int32, len(sh.list)) // of a shell in ask, plus 1
+	for k, i := range ask {
+		out[k].shell = i
+		number[i] = int32(k) + 1
+	}
+	samples := make([][3]Vec, len(ask))
+	seen := make([]int, len(ask))
+	for f, i := range sh.of {
+		if i < 0 || number[i] == 0 {
+			continue
+		}
+		k := number[i] - 1
+		n := sh.list[i].facets
+		t := m.F[f]
+		p := m.V[t[0]].Add(m.V[t[1]]).Add(m.V[t[2]]).times(1. / 3)
+		for j := range 3 {
+			if seen[k] == n*(2*j+1)/6 {
+				samples[k][j] = p
+			}
+		}
+		seen[k]++
 	}
 	g := gridOver(m, func(f int) bool {
 		i := sh.of[f]
-		return i >= 0 && sh.list[i].unpaired == 0
+		return i >= 0 && sh.list[i].unpaired == 0 && !sh.list[i].flat()
 	})
-	budget := 400_000_000 // facets looked at: about two seconds
-	for _, i := range ask {
-		var w [3]int
-		for j, p := range samples[i] {
+	work := 0
+	for k, i := range ask {
+		var by [3][]int32
+		for j, p := range samples[k] {
 			c := g.cell(p)
-			budget -= len(c)
-			if budget < 0 {
-				return
+			work += len(c)
+			if work > nestingWork {
+				return out
 			}
+			var met []int32 // 2·shell, +1 if left; sorted, so a shell's meetings are together
 			for _, f := range c {
-				if sh.of[f] != i {
-					w[j] += meets(m, m.F[f], p)
+				if o := sh.of[f]; o != i {
+					switch meets(m, m.F[f], p) {
+					case 1:
+						met = append(met, o<<1|1)
+					case -1:
+						met = append(met, o<<1)
+					}
 				}
 			}
+			slices.Sort(met)
+			for a := 0; a < len(met); {
+				b, sum := a, 0
+				for ; b < len(met) && met[b]>>1 == met[a]>>1; b++ {
+					sum += int(met[b]&1)*2 - 1
+				}
+				if sum != 0 {
+					by[j] = append(by[j], met[a]>>1)
+				}
+				a = b
+			}
 		}
-		slices.Sort(w[:])
-		sh.list[i].around, sh.list[i].known = w[1], true
+		slices.SortStableFunc(by[:], func(p, q []int32) int { return len(p) - len(q) })
+		out[k].by, out[k].known = by[1], true
 	}
+	return out
 }
 
 // meets returns +1 if the line up from p leaves through the facet's back, −1 if

@@ -156,6 +156,9 @@ func parseSTL(t testing.TB, data []byte) *Mesh {
 			k = 0
 		}
 	}
+	if len(data) < 84 {
+		return m
+	}
 	if n := binary.LittleEndian.Uint32(data[80:]); len(data) >= 84+50*int(n) && n > 0 {
 		for i := range int(n) {
 			for c := range 3 {

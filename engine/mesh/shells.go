@@ -26,8 +26,7 @@ type shell struct {
 	// flat hole, of the right sign for most others.
 	volume float64
 	bulk   float64 // the same with every facet's part taken positive
-	around int     // how many bodies lie around it less how many cavities; set by judge
-	known  bool    // around was found out
+	around int     // bodies around it less cavities; judge sets it
 }
 
 // flat reports whether the shell encloses nothing but rounding.
@@ -121,7 +120,7 @@ func (sh *shells) measure(rim []int32) {
 	for _, side := range rim {
 		b := &sh.list[sh.of[side/3]]
 		p, q := m.ends(side)
-		b.origin = b.origin.Add(m.V[p].Add(m.V[q]).Scale(0.5 / float64(b.unpaired)))
+		b.origin = b.origin.Add(m.V[p].Add(m.V[q]).times(0.5 / float64(b.unpaired)))
 	}
 	for i, f := range m.F {
 		if sh.of[i] < 0 {
@@ -154,10 +153,10 @@ func wedges(m *Mesh, along []uint64) [][2]int32 {
 	y := axis.Cross(x)
 	x = y.Cross(axis)
 	if l := y.Len(); l > 0 {
-		y = y.Scale(1 / l)
+		y = y.times(1 / l)
 	}
 	if l := x.Len(); l > 0 {
-		x = x.Scale(1 / l)
+		x = x.times(1 / l)
 	}
 	leaves := make([]leaf, len(along))
 	for i, e := range along {
