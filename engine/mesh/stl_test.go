@@ -263,7 +263,7 @@ func TestFacetsAgainstAdmesh(t *testing.T) {
 			}
 			n, _ := strconv.Atoi(string(g[1]))
 			compared++
-			if n != m.Facets && !admeshDiffers[filepath.Base(path)] {
+			if n != m.Facets {
 				t.Errorf("%s: %d facets, admesh has %d", filepath.Base(path), m.Facets, n)
 			}
 		}
@@ -272,9 +272,6 @@ func TestFacetsAgainstAdmesh(t *testing.T) {
 		t.Errorf("only %d files compared", compared)
 	}
 }
-
-// admeshDiffers are files of which admesh reads something else, each for a reason seen.
-var admeshDiffers = map[string]bool{}
 
 // The mesh must not depend on how many cores read it, nor on the weld's seed.
 func TestCoresDoNotMatter(t *testing.T) {
