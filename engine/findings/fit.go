@@ -1,0 +1,234 @@
+package findings
+
+import (
+	"math"
+
+	"platebook/engine/mesh"
+)
+
+// Does a convex body fit into a container in some rotation?
+//
+// Notation: q the points of the body about a centre, ρ the largest |q|;
+// R(w, ψ) a rotation: a turn by ψ about z, then the turn whose axis and angle
+// are the vector w in the xy plane (so w says where the z axis goes); a cell a
+// square of w with half-side s and an interval of ψ with half-width h.
+//
+// Source: branch and bound over rotations, bounded by how far a rotation can
+// move a point (Hartley and Kahl, IJCV 82 (2009), lemma 1: rotations by vectors
+// w and w' differ by an angle of at most |w−w'|) (MEMORY).
+//
+// Idea: any rotation of a cell moves every point by at most
+// δρ = (√2·s + h)·ρ from where the cell's middle puts it. So if the middle does
+// not fit into a container grown by δρ, nothing in the cell fits into the
+// container, and that is proof. If a middle does fit, that is proof as well.
+// Otherwise split. The squares of w over two hemispheres hold every direction.
+// While a cell leaves ψ free the container has to answer for all ψ at once.
+//
+// The answer is certain or it is Unsure, when the budget of cells runs out:
+// the body then comes within a fraction of a millimetre of fitting exactly.
+
+// Certainty is an answer that knows its limits.
+type Certainty int
+
+const (
+	Unsure Certainty = iota
+	Fits
+	DoesNotFit
+)
+
+// container says whether points fit into it grown by slack mm, with any
+// translation. Growing a container by slack must let in every body whose points
+// are slack or less from points that fit. free asks whether they may fit after
+// some turn about z: yes when not known.
+type container interface {
+	fits(p []mesh.Vec, slack float64, free bool) bool
+}
+
+// rotation is a 3×3 matrix by rows.
+type rotation [3]mesh.Vec
+
+func (r rotation) apply(p mesh.Vec) mesh.Vec { return mesh.Vec{r[0].Dot(p), r[1].Dot(p), r[2].Dot(p)} }
+
+func (r rotation) times(q rotation) rotation {
+	var out rotation
+	for i := range 3 {
+		for j := range 3 {
+			out[i][j] = r[i].Dot(mesh.Vec{q[0][j], q[1][j], q[2][j]})
+		}
+	}
+	return out
+}
+
+// cell is a set of rotations; down says the z axis is first turned over.
+type cell struct {
+	wx, wy, s float64
+	psi, h    float64
+	down      bool
+}
+
+// spin is the rotation by the vector (wx, wy, 0).
+func spin(wx, wy float64) rotation {
+	a := math.Sqrt(float64(wx*wx) + float64(wy*wy))
+	if a < 1e-12 {
+		return rotation{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
+	}
+	x, y, s, c := wx/a, wy/a, math.Sin(a), math.Cos(a)
+	k := 1 - c
+	return rotation{
+		{c + float64(x*x*k), x * y * k, y * s},
+		{x * y * k, c + float64(y*y*k), -x * s},
+		{-y * s, x * s, c},
+	}
+}
+
+// middle brings points of the body into the container's frame. The inverse of
+// R(w, ψ) is used: then w moves the container's axis over the body and ψ stays
+// a turn about that axis.
+func (c cell) middle() rotation {
+	s, k := math.Sin(c.psi), math.Cos(c.psi)
+	r := rotation{{k, -s, 0}, {s, k, 0}, {0, 0, 1}}.times(spin(c.wx, c.wy))
+	if c.down {
+		r = r.times(rotation{{1, 0, 0}, {0, -1, 0}, {0, 0, -1}})
+	}
+	return r
+}
+
+const freeTurn = math.Pi
+
+// turns splits a cell that leaves ψ free into steps of ψ as wide as its square.
+func (c cell) turns() []cell {
+	n := int(math.Ceil(math.Pi / (2 * c.s)))
+	h := math.Pi / float64(n)
+	out := make([]cell, n)
+	for i := range out {
+		out[i] = cell{c.wx, c.wy, c.s, float64(2*i+1) * h, h, c.down}
+	}
+	return out
+}
+
+// split halves a cell in each of its dimensions; a free ψ stays free.
+func (c cell) split() []cell {
+	out := make([]cell, 0, 8)
+	s, h, psi := c.s/2, c.h, []float64{c.psi}
+	if h < freeTurn {
+		h /= 2
+		psi = []float64{c.psi - h, c.psi + h}
+	}
+	for _, dx := range [2]float64{-s, s} {
+		for _, dy := range [2]float64{-s, s} {
+			x, y := c.wx+dx, c.wy+dy
+			nx, ny := math.Max(0, math.Abs(x)-s), math.Max(0, math.Abs(y)-s)
+			if float64(nx*nx)+float64(ny*ny) > math.Pi*math.Pi/4 {
+				continue // all of it belongs to the other hemisphere
+			}
+			for _, t := range psi {
+				out = append(out, cell{x, y, s, t, h, c.down})
+			}
+		}
+	}
+	return out
+}
+
+// fitSearch decides whether the convex hull of points fits into c in some
+// rotation, and gives one that does. budget bounds the cells looked at; what
+// is spent is returned. The answer does not depend on anything but its input.
+func fitSearch(points []mesh.Vec, c container, budget int) (Certainty, rotation, int) {
+	if len(points) == 0 {
+		return Fits, rotation{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}, 0
+	}
+	all, rho := centred(points)
+	few := extremes(all) // enough to tell most cells apart
+	moved := make([]mesh.Vec, len(few))
+	turned := make([]mesh.Vec, len(all))
+	place := func(dst []mesh.Vec, src []mesh.Vec, r rotation) []mesh.Vec {
+		for i, p := range src {
+			dst[i] = r.apply(p)
+		}
+		return dst[:len(src)]
+	}
+	now := []cell{{s: math.Pi / 2, h: freeTurn}, {s: math.Pi / 2, h: freeTurn, down: true}}
+	spent := 0
+	// Invariant: every rotation that fits is in a cell of now or of then.
+	for len(now) > 0 {
+		var then []cell
+		for _, k := range now {
+			if spent++; spent > budget {
+				return Unsure, rotation{}, spent
+			}
+			r := k.middle()
+			p := place(moved, few, r)
+			delta := math.Sqrt2 * k.s
+			if k.h < freeTurn {
+				delta += k.h
+			}
+			// A hair more than δρ, for the rounding of the arithmetic.
+			slack := float64(delta*rho) + 1e-9*(1+rho)
+			if !c.fits(p, slack, k.h == freeTurn) {
+				continue
+			}
+			if c.fits(p, 0, false) {
+				p := place(turned, all, r)
+				if c.fits(p, 0, false) {
+					return Fits, r, spent
+				}
+				if !c.fits(p, slack, k.h == freeTurn) {
+					continue
+				}
+			}
+			if k.h == freeTurn && (k.s < 0.01 || k.s < 0.1 && c.fits(p, 0, true)) {
+				then = append(then, k.turns()...)
+			} else {
+				then = append(then, k.split()...)
+			}
+		}
+		now = then
+	}
+	return DoesNotFit, rotation{}, spent
+}
+
+// centred returns the points about the middle of their box and the largest
+// distance from there.
+func centred(points []mesh.Vec) ([]mesh.Vec, float64) {
+	lo, hi := points[0], points[0]
+	for _, p := range points {
+		for k := range p {
+			lo[k], hi[k] = math.Min(lo[k], p[k]), math.Max(hi[k], p[k])
+		}
+	}
+	mid := lo.Add(hi.Sub(lo).Scale(0.5))
+	out := make([]mesh.Vec, len(points))
+	rho := 0.0
+	for i, p := range points {
+		out[i] = p.Sub(mid)
+		rho = math.Max(rho, out[i].Len())
+	}
+	return out, rho
+}
+
+// extremes picks at most 64 of the points, those farthest out in as many
+// directions spread over the sphere (a spiral of equal areas).
+func extremes(points []mesh.Vec) []mesh.Vec {
+	const most = 64
+	if len(points) <= most {
+		return points
+	}
+	taken := make(map[int]bool, most)
+	var out []mesh.Vec
+	for i := range most {
+		z := 1 - float64(2*i+1)/most
+		r := math.Sqrt(1 - float64(z*z))
+		a := float64(i) * 2.399963229728653 // golden angle
+		d := mesh.Vec{r * math.Cos(a), r * math.Sin(a), z}
+		best, at := math.Inf(-1), 0
+		for j, p := range points {
+			if s := d.Dot(p); s > best {
+				best, at = s, j
+			}
+		}
+		if !taken[at] {
+			taken[at] = true
+			out = append(out, points[at])
+		}
+	}
+	return out
+}

@@ -1,0 +1,129 @@
+package findings
+
+import (
+	"fmt"
+	"math"
+
+	"platebook/engine/mesh"
+)
+
+// left is the inspection of the mesh as it is now, in its frame.
+func (l *look) left() mesh.Report {
+	r := l.Found
+	if l.Repairs.After.Facets > 0 {
+		r = l.Repairs.After
+	}
+	if d := math.Abs(l.Placed.Determinant()); d > 0 {
+		r.OpenLength *= math.Cbrt(d)
+		r.OpenPlaces = l.placed(r.OpenPlaces)
+		r.NonManifoldPlaces = l.placed(r.NonManifoldPlaces)
+	}
+	return r
+}
+
+func (l *look) placed(ps []mesh.Vec) []mesh.Vec {
+	out := make([]mesh.Vec, len(ps))
+	for i, p := range ps {
+		out[i] = l.Placed.Apply(p)
+	}
+	return out
+}
+
+// closed says whether the surface is known to bound something everywhere.
+func (l *look) closed() bool { return l.left().Closed() }
+
+// solid says what was wrong with the surface, what healing did, what is left.
+func (l *look) solid() {
+	l.healed()
+	r := l.left()
+	if r.Facets == 0 {
+		return
+	}
+	if l.emptyLayers() {
+		l.say("nothing-solid", Stop, "Nothing of this can be printed: its surfaces enclose no space. Ask for a file that describes a solid, with walls that have a thickness.",
+			r.OpenPlaces, "open_edges", r.OpenEdges, "bodies", r.Bodies)
+		return
+	}
+	if r.Inverted > 0 && l.Measures.Volume < 0 {
+		l.say("inside-out", Ask, "The surface is inside out, so solid and hollow may be swapped. Look at the picture, and ask for a new export if it looks wrong.",
+			nil, "inverted_shells", r.Inverted)
+	}
+	if !r.Closed() {
+		var what []string
+		if r.OpenEdges > 0 {
+			what = append(what, fmt.Sprintf("%s, %s long together", count(r.OpenEdges, "open edge", "open edges"), mm(r.OpenLength)))
+		}
+		if r.Uneven > 0 {
+			what = append(what, fmt.Sprintf("%s where surfaces do not match", count(r.Uneven, "edge", "edges")))
+		}
+		if r.Inconsistent > 0 {
+			what = append(what, fmt.Sprintf("%s whose two sides disagree on what is outside", count(r.Inconsistent, "edge", "edges")))
+		}
+		place := ""
+		if len(r.OpenPlaces) > 0 {
+			place = ", the longest " + where(l.box, r.OpenPlaces[0])
+		}
+		l.say("not-solid", Ask, fmt.Sprintf(
+			"The surface is not closed (%s%s). Weight and shape are a best guess where it is open: look at the picture, and ask for a repaired file if something is missing or filled that should not be.",
+			list(what), place), r.OpenPlaces,
+			"open_edges", r.OpenEdges, "open_length_mm", r.OpenLength, "uneven_edges", r.Uneven, "inconsistent_edges", r.Inconsistent)
+	} else if r.NonManifold > 0 {
+		l.say("touching-edges", Note, fmt.Sprintf(
+			"At %s more than two facets meet, as where bodies touch along a line. It prints, but breaks easily there.",
+			count(r.NonManifold, "edge", "edges")), r.NonManifoldPlaces, "edges", r.NonManifold)
+	}
+	if r.Cavities > 0 {
+		l.say("cavities", Note, fmt.Sprintf(
+			"It holds %s closed all round. What is in there cannot be got out or looked at after printing, supports included.",
+			count(r.Cavities, "hollow", "hollows")), nil, "cavities", r.Cavities)
+	}
+}
+
+// emptyLayers says whether layers are known and there is nothing in any.
+func (l *look) emptyLayers() bool {
+	if len(l.sampled.layers) == 0 {
+		return false
+	}
+	for _, s := range l.sampled.layers {
+		if !s.Region.Empty() {
+			return false
+		}
+	}
+	return true
+}
+
+// healed says what healing did. Vertices made one without moving, as every
+// STL needs, are not worth a word.
+func (l *look) healed() {
+	r := l.Repairs
+	area, scale := r.HoleArea, 1.0
+	if d := math.Abs(l.Placed.Determinant()); d > 0 {
+		scale = math.Cbrt(d)
+		area *= scale * scale
+	}
+	var done []string
+	did := func(n int, one, many, rest string) {
+		if n > 0 {
+			done = append(done, count(n, one, many)+rest)
+		}
+	}
+	if r.WeldedAt > 0 {
+		did(r.Welded, "vertex", "vertices", fmt.Sprintf(" up to %s apart joined", mm(r.WeldedAt*scale)))
+	}
+	did(r.Empty, "facet", "facets", " without area removed")
+	did(r.Twins, "facet", "facets", " lying on others removed")
+	did(r.Split, "edge", "edges", " split where a corner met its middle")
+	did(r.Turned, "facet", "facets", " turned to face outward")
+	did(r.Outward, "inside-out shell", "inside-out shells", " turned right side out")
+	did(r.Holes, "hole", "holes", fmt.Sprintf(" filled, %s in all", mm2(area)))
+	if len(done) == 0 {
+		return
+	}
+	places := r.HolePlaces
+	if scale != 1 || l.Placed.Determinant() != 0 {
+		places = l.placed(places)
+	}
+	l.say("healed", Note, fmt.Sprintf("The surface was repaired: %s.", list(done)), places,
+		"joined_vertices", r.Welded, "empty_facets", r.Empty, "doubled_facets", r.Twins, "split_edges", r.Split,
+		"turned_facets", r.Turned, "turned_shells", r.Outward, "holes", r.Holes, "hole_area_mm2", area)
+}
