@@ -136,7 +136,7 @@ func wander(r *rand.Rand, d float64) (paths []plan.Path) {
 	}
 	step(0)
 	for range 2 + r.IntN(8) {
-		switch r.IntN(4) {
+		switch r.IntN(5) {
 		case 0: // a curve: equal steps and turns, the middle of each at least d/3 off its chord
 			turn := (0.1 + r.Float64()) * float64(1-2*r.IntN(2))
 			length := 0.3 + r.Float64() + 2*d/(3*math.Sin(0.05))
@@ -146,10 +146,16 @@ func wander(r *rand.Rand, d float64) (paths []plan.Path) {
 			}
 		case 1: // a small chamfer
 			angle += 0.7
-			step(0.3 + r.Float64()/3)
+			step(0.03 + d*(1+7*r.Float64()))
 			angle += 0.7
 			step(5 + 5*r.Float64())
-		case 2: // a new path, with or without a travel
+		case 2: // a wave: a turn to the other side at every step
+			turn := 0.3 + 0.3*r.Float64()
+			for i := range 2 + r.IntN(20) {
+				angle += turn * float64(1-i%2*2)
+				step(0.4 + d)
+			}
+		case 3: // a new path, with or without a travel
 			last := points[len(points)-1]
 			flush()
 			if r.IntN(2) == 0 {

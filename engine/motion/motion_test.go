@@ -260,6 +260,18 @@ func TestLayers(t *testing.T) {
 		sum += k
 	}
 	near(t, "sum", sum, got.Total, 1e-9)
+	// Two materials in one layer: the change is made at rest, even in line, and
+	// the slower to set decides.
+	b = bead(60, mm(100, 0, 200, 0))
+	b.Tool = 1
+	m[0].MinLayerTime = 20
+	got, err = motion.Simulate(one(a, b), pr, m, 2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "two materials in line", got.Kind[plan.OuterShell], 2*ramp(100, 0, 0, 60, 1000), 1e-9)
+	near(t, "two materials set", got.Layers[0], 20, 1e-12)
+	m[0].MinLayerTime = 4
 	// Only the tools in use are heated.
 	got, err = motion.Simulate(one(a), pr, m, 2)
 	if err != nil {
