@@ -31,10 +31,11 @@ var kinds = []string{"printer", "material", "way"}
 var optional = map[string]bool{"cautions": true, "soluble": true, "support_gap_layers": true}
 
 // Merge reads a profile file and lays it over the catalogue, field by field.
-// name is what errors call the file. On error the catalogue is unchanged.
-func (c *Catalogue) Merge(text []byte, name string) error {
+// name is what errors call the file; others names tables that the file may hold
+// for someone else to read. On error the catalogue is unchanged.
+func (c *Catalogue) Merge(text []byte, name string, others ...string) error {
 	d := c.clone()
-	err := d.merge(text, name)
+	err := d.merge(text, name, others...)
 	if err == nil {
 		if err = d.Validate(); err != nil {
 			err = fmt.Errorf("%s: %w", name, err)
@@ -47,7 +48,7 @@ func (c *Catalogue) Merge(text []byte, name string) error {
 }
 
 // merge is Merge without validation, and may leave c half changed.
-func (c *Catalogue) merge(text []byte, name string) error {
+func (c *Catalogue) merge(text []byte, name string, others ...string) error {
 	if len(text) > MaxFile {
 		return fmt.Errorf("%s: %d bytes is too long for a profile file; the most is %d", name, len(text), MaxFile)
 	}
@@ -67,9 +68,12 @@ func (c *Catalogue) merge(text []byte, name string) error {
 	done := map[string]bool{}
 	for _, key := range md.Keys() {
 		kind := key[0]
+		if slices.Contains(others, kind) {
+			continue
+		}
 		if len(key) == 1 {
 			if !slices.Contains(kinds, kind) {
-				return fmt.Errorf("%s: %s", name, unknown(kind, "in a profile file", kinds))
+				return fmt.Errorf("%s: %s", name, unknown(kind, "in a profile file", append(slices.Clone(kinds), others...)))
 			}
 			if _, isTable := file[kind].(map[string]any); !isTable {
 				return fmt.Errorf("%s: %s needs an id: write [%s.ID] and the settings below it", name, kind, kind)

@@ -1,0 +1,158 @@
+package quote
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"platebook/engine/findings"
+	"platebook/engine/mesh"
+	"platebook/engine/printer"
+)
+
+// read reads, heals and places what is asked about. When a file cannot be read
+// the answer says so and there are no facts.
+func read(a *Ask) (*Answer, *findings.Facts) {
+	ans := &Answer{File: a.Sources[0].Name, Findings: []findings.Finding{}}
+	for _, s := range a.Sources[1:] {
+		ans.With = append(ans.With, s.Name)
+	}
+	models := make([]*mesh.Model, 0, len(a.Sources))
+	for _, s := range a.Sources {
+		a.say("reading " + s.Name)
+		m, err := mesh.ReadAs(s.Bytes, s.Size, s.Name, a.Unit, mesh.Limits{})
+		if err != nil {
+			ans.conclude([]findings.Finding{unreadable(s, len(a.Sources) > 1, err)})
+			return ans, nil
+		}
+		models = append(models, m)
+	}
+	first := models[0]
+	facts := &findings.Facts{
+		Unit: string(first.Unit), UnitReason: first.UnitReason, UnitStated: first.UnitStated, UnitDoubtful: first.UnitDoubtful,
+		Way: a.Way, Printer: a.Printer, Copies: a.copies(),
+	}
+	ans.Format, ans.Unit, ans.UnitReason = string(first.Format), string(first.Unit), first.UnitReason
+	for _, m := range models {
+		ans.Facets += m.Facets
+		facts.Warnings = append(facts.Warnings, m.Warnings...)
+	}
+	whole, colours := together(a, models)
+	for i, c := range colours {
+		if len(colours) > 1 {
+			ans.ColourParts = append(ans.ColourParts, Colour{Name: colourName(c, i), Colour: hex(c), Material: a.material(i).ID})
+		}
+	}
+	facts.WantedMaterials = max(1, len(colours))
+	if a.Way.Supports == printer.Soluble {
+		facts.WantedMaterials++
+	}
+	tools, _ := a.tools(len(colours))
+	facts.Materials = distinct(tools)
+
+	a.say("healing the mesh")
+	facts.Mesh, facts.Repairs = mesh.Heal(whole)
+	facts.Found = facts.Repairs.Before
+	after := facts.Repairs.After
+	ans.Healed = facts.Repairs.Sentences()
+	ans.Closed, ans.Bodies, ans.Cavities = after.Closed(), after.Bodies+after.OpenShells, after.Cavities
+
+	box := mesh.Measure(facts.Mesh).Box
+	ans.Scale = a.factor(box.Size())
+	place(facts.Mesh, box, ans.Scale)
+	facts.Measures = mesh.Measure(facts.Mesh)
+	ans.Solid = facts.Mesh
+	ans.VolumeMM3, ans.AreaMM2 = facts.Measures.Volume, facts.Measures.Area
+	ans.SizeMM = facts.Measures.Box.Size()
+	return ans, facts
+}
+
+// together puts the models into one mesh. Several files are one colour part
+// each; one file has those it tells apart itself.
+func together(a *Ask, models []*mesh.Model) (*mesh.Mesh, []mesh.ColourPart) {
+	if len(models) == 1 {
+		return models[0].Mesh, models[0].ColourParts
+	}
+	var parts []mesh.ColourPart
+	meshes := make([]*mesh.Mesh, len(models))
+	for i, m := range models {
+		c := *m.Mesh
+		c.Colour = make([]uint8, len(c.F))
+		for k := range c.Colour {
+			c.Colour[k] = uint8(i)
+		}
+		meshes[i] = &c
+		parts = append(parts, mesh.ColourPart{Name: strings.TrimSuffix(a.Sources[i].Name, extension(a.Sources[i].Name))})
+	}
+	return mesh.Merge(meshes...), parts
+}
+
+func extension(name string) string {
+	if i := strings.LastIndexByte(name, '.'); i > 0 {
+		return name[i:]
+	}
+	return ""
+}
+
+// place scales m and stands it on z = 0 with the middle of its footprint at
+// x = y = 0, in place: it is ours alone.
+func place(m *mesh.Mesh, box mesh.Box, scale float64) {
+	x, y, z := (box.Min[0]+box.Max[0])/2, (box.Min[1]+box.Max[1])/2, box.Min[2]
+	for i, v := range m.V {
+		m.V[i] = mesh.Vec{(v[0] - x) * scale, (v[1] - y) * scale, (v[2] - z) * scale}
+	}
+}
+
+// distinct drops materials that are there already.
+func distinct(ms []printer.Material) []printer.Material {
+	var out []printer.Material
+	for _, m := range ms {
+		seen := false
+		for _, o := range out {
+			seen = seen || o.ID == m.ID
+		}
+		if !seen {
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+func colourName(c mesh.ColourPart, i int) string {
+	if c.Name != "" {
+		return c.Name
+	}
+	return fmt.Sprintf("part %d", i+1)
+}
+
+func hex(c mesh.ColourPart) string {
+	if c.Colour.A == 0 {
+		return ""
+	}
+	return fmt.Sprintf("#%02X%02X%02X", c.Colour.R, c.Colour.G, c.Colour.B)
+}
+
+// unreadable makes a finding of a reading error, which is a sentence already.
+func unreadable(s Source, several bool, err error) findings.Finding {
+	text := err.Error()
+	var u *mesh.Unreadable
+	if errors.As(err, &u) {
+		text = u.Error()
+	}
+	if several {
+		text = s.Name + ": " + text
+	}
+	return findings.Finding{ID: "unreadable", Severity: findings.Stop, Message: sentence(text)}
+}
+
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	r := []rune(s)
+	s = strings.ToUpper(string(r[0])) + string(r[1:])
+	if !strings.HasSuffix(s, ".") {
+		s += "."
+	}
+	return s
+}
