@@ -25,7 +25,7 @@ const raftDensity = 0.6 // of the layers below the uppermost (CUSTOM)
 // outer returns r without its holes.
 func outer(r region.Region) region.Region {
 	var out []region.Ring
-	for _, is := range r.Islands() {
+	for _, is := range islands(r) {
 		out = append(out, is[0])
 	}
 	return region.Nonzero(out...)

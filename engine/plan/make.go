@@ -179,7 +179,7 @@ func (m *maker) draft(d *hold, i int) draft {
 	h := m.hatch(i)
 	var more covers
 	for _, l := range m.lays[i] {
-		for _, island := range l.r.Islands() {
+		for _, island := range islands(l.r) {
 			q := build(island, m.way.Shells, m.w)
 			out.under += q.under
 			out.single += q.single

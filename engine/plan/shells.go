@@ -93,7 +93,7 @@ func buildFast(r region.Region, n int, w region.Micron) (walls, bool) {
 	if math.Abs(gap) > limit {
 		return q, false
 	}
-	for _, is := range q.inner.Islands() {
+	for _, is := range islands(q.inner) {
 		if a, p := area(is), perimeter(is); 2*a < float64(mm(w)*p) {
 			return q, false // narrower than a bead
 		}
@@ -132,7 +132,7 @@ func buildCareful(r region.Region, n int, w region.Micron) walls {
 // residue lays what shell k leaves beside it.
 func (q *walls) residue(t region.Region, k int, w region.Micron) {
 	spread := 0.0 // mm² given to the shell before
-	for _, is := range t.Islands() {
+	for _, is := range islands(t) {
 		a, p := area(is), perimeter(is)
 		width, long := strip(a, p, len(is) > 1)
 		if a < crumb*crumb*float64(mm(w)*mm(w)) || long == 0 {
@@ -209,7 +209,7 @@ func along(is region.Region, a, width float64, w region.Micron) []stroke {
 	}
 	var paths []stroke
 	if width <= pair*mm(w) {
-		for _, piece := range core.Islands() {
+		for _, piece := range islands(core) {
 			paths = append(paths, flank(piece))
 		}
 		// A strip that branches is longer than its flank: lay its outline instead.

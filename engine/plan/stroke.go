@@ -41,19 +41,31 @@ func grow(r region.Region, d region.Micron) region.Region {
 // its area over its perimeter for radius.
 func lasting(r region.Region, d region.Micron) region.Region {
 	vanishes := func(ring region.Ring) bool {
+		if !convex(ring) {
+			return false
+		}
 		one := region.Region{ring}
 		a := area(one)
-		return a > 0 && 2*a <= float64(mm(d)*perimeter(one)) && convex(ring)
+		return a > 0 && 2*a <= float64(mm(d)*perimeter(one))
 	}
-	any := false
+	gone, holes := false, false
 	for _, ring := range r {
-		any = any || vanishes(ring)
+		holes = holes || area(region.Region{ring}) < 0
+		gone = gone || vanishes(ring)
 	}
-	if !any {
+	if !gone {
 		return r
 	}
 	var out region.Region
-	for _, is := range r.Islands() {
+	if !holes {
+		for _, ring := range r {
+			if !vanishes(ring) {
+				out = append(out, ring)
+			}
+		}
+		return out
+	}
+	for _, is := range islands(r) {
 		if !vanishes(is[0]) {
 			out = append(out, is...)
 		}
@@ -70,6 +82,14 @@ func convex(ring region.Ring) bool {
 		}
 	}
 	return true
+}
+
+// islands are the connected parts of r.
+func islands(r region.Region) []region.Region {
+	if len(r) == 1 {
+		return []region.Region{r}
+	}
+	return r.Islands()
 }
 
 // swell offsets r by d with rounded corners: everything within d of r.

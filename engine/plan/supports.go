@@ -177,8 +177,9 @@ func (m *maker) bridges(d *hold, i int, over region.Rows) region.Rows {
 		return over
 	}
 	drop := make(map[int32]bool)
-	for _, piece := range region.Subtract(m.whole[i], m.whole[i-1]).Islands() {
-		if !spans(piece, m.whole[i-1], m.w) {
+	for _, piece := range islands(region.Subtract(m.whole[i], m.whole[i-1])) {
+		// A slit narrower than half a bead closes by itself and is no bridge.
+		if 4*piece.Area() < float64(mm(m.w)*piece.Perimeter()) || !spans(piece, m.whole[i-1], m.w) {
 			continue
 		}
 		// Which class of spans is this piece?
@@ -309,32 +310,84 @@ func (m *maker) standing(d *hold, i int) (all, dense region.Rows) {
 	return all, dense
 }
 
-// prop lays the supports of layer i.
+// prop lays the supports of layer i. Outlines of spans are finer than supports
+// need to be: they are thinned before they become polygons. The lines inside
+// end half a bead short of the outline bead's middle, measured along the line,
+// which is close enough for what is thrown away.
 func (m *maker) prop(d *hold, i int) []stroke {
 	all, dense := m.standing(d, i)
-	r := outline(all)
-	if len(r) == 0 {
-		return nil
-	}
 	w := m.w
-	line := grow(region.Nonzero(r...).Simplify(w/8), -w/2)
+	line := grow(thin(outline(all), w/8), -w/2)
 	if len(line) == 0 {
 		return nil
 	}
 	out := loops(line, Support, w)
-	inner := grow(line, -(w - w/2))
-	// Interfaces lie across the lines below them.
-	g := region.Hatch{Angle: supportOff*degree + right, Pitch: w}
-	solid := g.Rows(inner).Intersect(g.Rows(region.Nonzero(outline(dense)...)))
-	out = append(out, fillSolid(solid, SupportInterface, w)...)
-	s := microns(m.way.BeadWidth * 100 / m.way.SupportInfill)
 	h := region.Hatch{Angle: supportOff * degree, Pitch: w}
-	rows := h.Rows(inner)
-	if len(solid.Row) > 0 {
-		rows = rows.Subtract(h.Rows(region.Nonzero(outline(dense)...)))
+	rows := h.Rows(line).Shrink(w / 2)
+	if !dense.Empty() {
+		// Interfaces lie across the lines below them.
+		g := region.Hatch{Angle: supportOff*degree + right, Pitch: w}
+		r := thin(outline(dense), w/8)
+		out = append(out, fillSolid(g.Rows(line).Shrink(w/2).Intersect(g.Rows(r)), SupportInterface, w)...)
+		rows = rows.Subtract(h.Rows(r))
 	}
+	s := microns(m.way.BeadWidth * 100 / m.way.SupportInfill)
 	if s <= w {
 		return append(out, fillSolid(rows, Support, w)...)
 	}
 	return append(out, fillLines(rows, h, s, Support, w)...)
+}
+
+// thin drops corners of rings that lie within tol of the line between those
+// kept: from each corner kept, the next is the last one up to which a straight
+// line stays within tol of all corners passed (Williams 1978, the cone between
+// tangents to discs of radius tol, MEMORY). One pass, no recursion.
+func thin(r region.Region, tol region.Micron) region.Region {
+	out := r[:0:0]
+	for _, ring := range r {
+		if t := thinRing(ring, float64(tol)); len(t) >= 3 {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+func thinRing(ring region.Ring, tol float64) region.Ring {
+	n := len(ring)
+	var out region.Ring
+	for i := 0; i < n; {
+		out = append(out, ring[i])
+		p := ring[i]
+		// The cone of directions from p, between left and right, that pass
+		// within tol of all corners since.
+		var lx, ly, rx, ry float64
+		open := false
+		j := i + 1
+		for ; j < n; j++ {
+			x, y := float64(ring[j].X-p.X), float64(ring[j].Y-p.Y)
+			l := math.Sqrt(float64(x*x) + float64(y*y))
+			if l <= tol {
+				continue // any direction passes it
+			}
+			if open && (float64(lx*y)-float64(ly*x) > 0 || float64(rx*y)-float64(ry*x) < 0) {
+				break // beyond the left or the right side
+			}
+			s := tol / l
+			c := math.Sqrt(1 - float64(s*s))
+			ax, ay := float64(x*c)-float64(y*s), float64(y*c)+float64(x*s) // turned left
+			bx, by := float64(x*c)+float64(y*s), float64(y*c)-float64(x*s) // turned right
+			if !open || float64(lx*ay)-float64(ly*ax) < 0 {
+				lx, ly = ax, ay
+			}
+			if !open || float64(rx*by)-float64(ry*bx) > 0 {
+				rx, ry = bx, by
+			}
+			open = true
+		}
+		i = max(i+1, min(j-1, n))
+		if j == n {
+			break // the first corner is kept, and closes the ring
+		}
+	}
+	return out
 }
