@@ -112,7 +112,6 @@ func Inspect(m *Mesh) Report { return inspect(sidesOf(m)) }
 func inspect(s *sides) Report {
 	m := s.m
 	r := Report{Facets: len(m.F), Vertices: len(m.V)}
-	r.Degenerate = countDegenerate(m)
 	e := surveyEdges(s)
 	r.OpenEdges, r.NonManifold, r.Uneven = len(e.open), e.crowded, e.uneven
 	r.Inconsistent, r.Duplicates = e.inconsistent, e.duplicates
@@ -127,7 +126,7 @@ func inspect(s *sides) Report {
 		r.Loops = len(loops(m, e.open))
 	}
 	sh := shellsOf(s)
-	r.Shells = len(sh.list)
+	r.Shells, r.Degenerate = len(sh.list), sh.thin
 	judge(sh)
 	for i := range sh.list {
 		switch b := &sh.list[i]; {
@@ -218,8 +217,12 @@ const thin = 1e-7
 // most tol mm, or nothing as far as float32 files can say.
 func slender(a, b, c Vec, tol float64) bool {
 	u, v := b.Sub(a), c.Sub(a)
+	return slenderSides(u, v, u.Cross(v), tol)
+}
+
+// slenderSides is slender for a triangle with sides u and v and n = u×v.
+func slenderSides(u, v, n Vec, tol float64) bool {
 	w := v.Sub(u)
-	n := u.Cross(v)
 	l2 := max(u.Dot(u), v.Dot(v), w.Dot(w))
 	h2 := n.Dot(n) // (height × longest side)²
 	return h2 <= float64(l2*l2)*(thin*thin) || h2 <= float64(l2*tol)*tol

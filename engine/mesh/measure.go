@@ -94,12 +94,16 @@ func (m *Mesh) box() Box {
 	if len(m.F) == 0 {
 		return Box{}
 	}
+	used := make([]bool, len(m.V))
+	for _, f := range m.F {
+		used[f[0]], used[f[1]], used[f[2]] = true, true, true
+	}
 	var boxes [8]Box
-	parts := share(len(m.F), 1<<14, func(part, from, to int) {
+	parts := share(len(m.V), 1<<14, func(part, from, to int) {
 		b := noBox
-		for _, f := range m.F[from:to] {
-			for _, v := range f {
-				b.include(m.V[v])
+		for i := from; i < to; i++ {
+			if used[i] {
+				b.include(m.V[i])
 			}
 		}
 		boxes[part] = b

@@ -36,6 +36,7 @@ type shells struct {
 	s    *sides
 	of   []int32 // facet → shell, -1 for collapsed facets
 	list []shell // in order of their first facets
+	thin int     // facets without area
 }
 
 // shellsOf divides the facets into shells.
@@ -122,15 +123,37 @@ func (sh *shells) measure(rim []int32) {
 		p, q := m.ends(side)
 		b.origin = b.origin.Add(m.V[p].Add(m.V[q]).times(0.5 / float64(b.unpaired)))
 	}
-	for i, f := range m.F {
-		if sh.of[i] < 0 {
-			continue
+	// The parts are found on all cores, and added up in order on one.
+	part := make([]float64, len(m.F))
+	var thin [8]int
+	n := share(len(m.F), 1<<13, func(worker, from, to int) {
+		count := 0
+		for i := from; i < to; i++ {
+			j := sh.of[i]
+			if j < 0 {
+				count++
+				continue
+			}
+			f := m.F[i]
+			p := m.V[f[0]]
+			u, v := m.V[f[1]].Sub(p), m.V[f[2]].Sub(p)
+			n := u.Cross(v)
+			part[i] = n.Dot(p.Sub(sh.list[j].origin)) / 6
+			if slenderSides(u, v, n, 0) {
+				count++
+			}
 		}
-		b := &sh.list[sh.of[i]]
-		p, q, r := m.V[f[0]].Sub(b.origin), m.V[f[1]].Sub(b.origin), m.V[f[2]].Sub(b.origin)
-		v := p.Dot(q.Cross(r)) / 6
-		b.volume += v
-		b.bulk += math.Abs(v)
+		thin[worker] = count
+	})
+	for _, c := range thin[:n] {
+		sh.thin += c
+	}
+	for i, v := range part {
+		if j := sh.of[i]; j >= 0 {
+			b := &sh.list[j]
+			b.volume += v
+			b.bulk += math.Abs(v)
+		}
 	}
 }
 
@@ -164,7 +187,8 @@ func wedges(m *Mesh, along []uint64) [][2]int32 {
 		leaves[i] = leaf{turnOf(d.Dot(x), d.Dot(y)), !backward(e), sideOf(e)}
 	}
 	// Where facets coincide, what ends comes before what begins, so that bodies
-	// lying against each other stay apart.
+	// lying against each other stay apart. Of twins the first is matched first,
+	// at each of their edges alike.
 	slices.SortFunc(leaves, func(p, q leaf) int {
 		switch {
 		case p.turn < q.turn:
@@ -176,8 +200,10 @@ func wedges(m *Mesh, along []uint64) [][2]int32 {
 				return -1
 			}
 			return 1
+		case p.end:
+			return int(p.side - q.side)
 		}
-		return int(p.side - q.side)
+		return int(q.side - p.side)
 	})
 	var pairs [][2]int32
 	done := make([]bool, len(leaves))
