@@ -19,7 +19,7 @@ func tower(n, k int) *plan.Plan {
 			var xy []float64
 			for j := range k / 3 {
 				a := 2 * math.Pi * float64(j) / float64(k/3)
-				wave := r + 2*math.Sin(9*a+float64(i)/50)
+				wave := r + 2*math.Sin(9*a+float64(i)/50) + 0.01*float64(j%2) // too rough to be simplified
 				xy = append(xy, wave*math.Cos(a), wave*math.Sin(a))
 			}
 			l.Paths = append(l.Paths, plan.Path{Closed: true, Width: 450, Speed: 50, Points: mm(xy...), Kind: plan.OuterShell})

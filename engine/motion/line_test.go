@@ -82,6 +82,13 @@ func TestSimplifyLeavesOut(t *testing.T) {
 	if n := len(simplify(nil, points, false, 0.0001)); n != 1000 {
 		t.Errorf("a tenth of a grid unit allows nothing, but keeps %d points", n)
 	}
+	// The second of three points, 1 mm on and 2 µm off, lets a sleeve of 2.5 µm
+	// rise by 4.5 µm a mm (COMPUTED).
+	for y, want := range map[region.Micron]int{449: 2, 451: 3, -51: 3, -49: 2} {
+		if n := len(simplify(nil, []region.Point{{}, {X: 1000, Y: 2}, {X: 100000, Y: y}}, false, 0.0025)); n != want {
+			t.Errorf("a third point %d µm off at 100 mm: %d points kept, want %d", y, n, want)
+		}
+	}
 	// A circle of radius 10 mm: chords no longer than sqrt(8rt) within the sleeve
 	// of t on both sides, and at least a third of that.
 	points = nil
