@@ -15,13 +15,13 @@ import "math"
 type earClipper struct {
 	p          []point2
 	prev, next []int32
-	work       int
+	work       int // corners looked at so far
 }
 
 type point2 struct{ x, y float64 }
 
-// clipWork bounds the corners looked at for all faces of a file: some seconds.
-const clipWork = 2_000_000_000
+// clipWork bounds the corners looked at for all faces of a file: some three seconds.
+const clipWork = 300_000_000
 
 // clip adds the facets of a face to f; ok is false when the work is too much.
 func (e *earClipper) clip(f [][3]int32, v []Vec, face []int32) (_ [][3]int32, ok bool) {

@@ -108,7 +108,7 @@ func knownText(text []byte) *Unreadable {
 		return &Unreadable{Seems: "a file of data (JSON), not a model we read", Do: askModel}
 	case begins("return-path:", "received:", "from:", "mime-version:"):
 		return &Unreadable{Seems: "a mail message, not a model", Do: askModel}
-	case isIGES(head):
+	case isIGES(skipMark(text)):
 		return &Unreadable{Seems: "an IGES file, a construction drawing without facets", Do: askExport}
 	case isMachineText(head):
 		return &Unreadable{Seems: "machine instructions for a printer, made for one machine and not to be trusted on another", Do: askModel}
@@ -119,8 +119,8 @@ func knownText(text []byte) *Unreadable {
 }
 
 // isIGES: the 73rd column of the first line holds S and its number (IGES 5.3; MEMORY).
-func isIGES(head []byte) bool {
-	l, _, _ := bytes.Cut(head, []byte("\n"))
+func isIGES(text []byte) bool {
+	l, _, _ := bytes.Cut(text[:min(len(text), headLen)], []byte("\n"))
 	l = bytes.TrimRight(l, "\r")
 	return len(l) == 80 && l[72] == 'S' && strings.TrimLeft(string(l[73:]), " 0") == "1"
 }
