@@ -115,6 +115,20 @@ func TestMergeErrors(t *testing.T) {
 	}
 }
 
+// TestMergeOthers: tables that are someone else's are passed over when named, and refused when not.
+func TestMergeOthers(t *testing.T) {
+	const text = "[tariff]\nset_up = 1\n[tariff.gram]\npla = 2\n[way.fine]\nshells = 4\n"
+	c := printer.Builtin()
+	says(t, c.Merge([]byte(text), "ours.toml"), `"tariff" is not a setting in a profile file`)
+	says(t, c.Merge([]byte(text), "ours.toml", "rules"), `"tariff"`, "printer, material, way, rules")
+	if err := c.Merge([]byte(text), "ours.toml", "rules", "tariff"); err != nil {
+		t.Fatal(err)
+	}
+	if w, err := c.Way("fine"); err != nil || w.Shells != 4 {
+		t.Errorf("%+v, %v", w, err)
+	}
+}
+
 func TestFits(t *testing.T) {
 	c := printer.Builtin()
 	p, w := c.Printers[0], c.Ways[0]
