@@ -31,6 +31,7 @@ func TestImports(t *testing.T) {
 		"desk/demo":        "desk " + engine,
 		"cmd/platebook":    "*",
 		"internal/oracle":  "",
+		"internal/bench":   "",
 	}
 	out, err := exec.Command("go", "list", "-f", "{{.ImportPath}}:{{join .Imports \" \"}}", "./...").CombinedOutput()
 	if err != nil {

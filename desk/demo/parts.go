@@ -10,6 +10,10 @@ import (
 type Part struct {
 	File string // name; the ending says the format
 	Wish string // what the patron wrote
+	// Copies and Printer are what staff read out of the wish; an empty Printer
+	// is the library's usual one.
+	Copies  int
+	Printer string
 	// Bodies are what the file holds, one for each colour.
 	Bodies  []*mesh.Mesh
 	Colours []string // names of the colours, for a file that can carry them
@@ -19,21 +23,21 @@ type Part struct {
 // Parts makes the morning's post: what staff at a desk see in a week, good and bad.
 func Parts() []Part {
 	return []Part{
-		{File: "drawer-knob.stl", Wish: "A knob for the map cabinet, like the old ones. Two please.", Bodies: one(knob())},
-		{File: "bookend.stl", Wish: "For the poetry shelf. Any dark colour.", Bodies: one(bookend())},
-		{File: "clock-gear.stl", Wish: "The gear our hall clock lost, 24 teeth.", Bodies: one(gear(24, 1.5, 8, 3))},
-		{File: "name-plate.3mf", Wish: "For the story-time door, letters in another colour.",
+		{File: "drawer-knob.stl", Wish: "A knob for the map cabinet, like the old ones. Two please.", Copies: 2, Bodies: one(knob())},
+		{File: "bookend.stl", Wish: "For the poetry shelf. Any dark colour.", Copies: 1, Bodies: one(bookend())},
+		{File: "clock-gear.stl", Wish: "The gear our hall clock lost, 24 teeth.", Copies: 1, Bodies: one(gear(24, 1.5, 8, 3))},
+		{File: "name-plate.3mf", Copies: 1, Printer: "millrace-300-twin", Wish: "For the story-time door, letters in another colour.",
 			Bodies: namePlate(), Colours: []string{"Ink", "Cream"}},
-		{File: "footbridge.stl", Wish: "Our school project: the footbridge over the mere.", Bodies: one(bridge())},
-		{File: "shelf-hook.stl", Wish: "A hook. I drew it in inches, I think.", Bodies: one(inches(hook()))},
-		{File: "cable-comb.stl", Wish: "Keeps the reading-room cables apart.", Bodies: one(comb()), ascii: true},
-		{File: "lamp-shade.stl", Wish: "As light as it can be!", Bodies: one(lampShade())},
-		{File: "plant-marker.obj", Wish: "Eight for the seed library.", Bodies: one(marker())},
-		{File: "herb-pot.stl", Wish: "I repaired it as well as I could.", Bodies: one(brokenPot())},
-		{File: "moon-and-star.stl", Wish: "To hang over the picture books.", Bodies: one(moonAndStar())},
-		{File: "counting-bead.stl", Wish: "Twenty beads for the toddlers' abacus.", Bodies: one(bead())},
-		{File: "watch-tower.stl", Wish: "As tall as it goes.", Bodies: one(tower())},
-		{File: "harbour.stl", Wish: "My model of the whole harbour.", Bodies: one(harbour())},
+		{File: "footbridge.stl", Wish: "Our school project: the footbridge over the mere.", Copies: 1, Bodies: one(bridge())},
+		{File: "shelf-hook.stl", Wish: "A hook. I drew it in inches, I think.", Copies: 1, Bodies: one(inches(hook()))},
+		{File: "cable-comb.stl", Wish: "Keeps the reading-room cables apart.", Copies: 1, Bodies: one(comb()), ascii: true},
+		{File: "lamp-shade.stl", Wish: "As light as it can be!", Copies: 1, Bodies: one(lampShade())},
+		{File: "plant-marker.obj", Wish: "Eight for the seed library.", Copies: 8, Bodies: one(marker())},
+		{File: "herb-pot.stl", Wish: "I repaired it as well as I could.", Copies: 1, Bodies: one(brokenPot())},
+		{File: "moon-and-star.stl", Wish: "To hang over the picture books.", Copies: 1, Bodies: one(moonAndStar())},
+		{File: "counting-bead.stl", Wish: "Twenty beads for the toddlers' abacus.", Copies: 20, Bodies: one(bead())},
+		{File: "watch-tower.stl", Wish: "As tall as it goes.", Copies: 1, Printer: "millrace-300-twin", Bodies: one(tower())},
+		{File: "harbour.stl", Wish: "My model of the whole harbour.", Copies: 1, Bodies: one(harbour())},
 	}
 }
 
@@ -202,7 +206,7 @@ func tower() *mesh.Mesh {
 			return mesh.Vec{v[0]*cos - v[1]*sin, v[0]*sin + v[1]*cos, v[2]}
 		}))
 	}
-	return join(bodies...)
+	return each(join(bodies...), func(v mesh.Vec) mesh.Vec { return v.Scale(1.2) })
 }
 
 // harbour is larger than any platform of the library.

@@ -1,0 +1,89 @@
+// Command platebook is the door: it reads flags, opens files and the desk, and
+// wires the two wings together. It decides nothing itself.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"runtime/debug"
+
+	"github.com/alecthomas/kong"
+)
+
+// Exit codes, as scripts at a desk rely on them.
+const (
+	exitPrintable = 0
+	exitStopped   = 1 // a finding stops at least one file
+	exitBadUse    = 2 // wrong words, or a file that is not there
+)
+
+type program struct {
+	Check    checkCommand    `cmd:"" help:"Say whether files can be printed, and what will go wrong."`
+	Quote    quoteCommand    `cmd:"" help:"Say what files weigh, how long they take, and what they cost."`
+	Picture  pictureCommand  `cmd:"" help:"Draw a part, with what the findings point at."`
+	Profiles profilesCommand `cmd:"" help:"List the profiles every default comes from, or show one as TOML."`
+	Demo     demoCommand     `cmd:"" help:"Make the parts of Larkmere Libraries, an invented service, and quote them all."`
+	Version  versionCommand  `cmd:"" help:"Say which Platebook this is."`
+}
+
+func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+
+// streams are where a command writes.
+type streams struct{ out, err io.Writer }
+
+// stopped is returned by a command that did its work and found a file that
+// cannot be printed.
+var errStopped = errors.New("a finding stops the print")
+
+func run(args []string, out, errOut io.Writer) int {
+	var p program
+	exit := -1
+	parser, err := kong.New(&p,
+		kong.Name("platebook"),
+		kong.Description("From a patron's model file to a verdict, a picture and a quote."),
+		kong.Writers(out, errOut),
+		kong.Exit(func(code int) { exit = code }),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 96}),
+		kong.Bind(&streams{out, errOut}),
+	)
+	if err != nil {
+		fmt.Fprintln(errOut, "platebook:", err)
+		return exitBadUse
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	ctx, err := parser.Parse(args)
+	if exit >= 0 { // help was asked for and given
+		return exit
+	}
+	if err == nil {
+		err = ctx.Run()
+	}
+	switch {
+	case err == nil:
+		return exitPrintable
+	case errors.Is(err, errStopped):
+		return exitStopped
+	}
+	fmt.Fprintf(errOut, "platebook: %v\n", err)
+	return exitBadUse
+}
+
+type versionCommand struct{}
+
+func (versionCommand) Run(s *streams) error {
+	_, err := fmt.Fprintln(s.out, "Platebook", version())
+	return err
+}
+
+// version is the module's version as the build recorded it.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok || info.Main.Version == "" || info.Main.Version == "(devel)" {
+		return "(built from source)"
+	}
+	return info.Main.Version
+}
