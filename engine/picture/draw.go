@@ -55,28 +55,26 @@ func Image(s Scene, v View, o Options) (*image.NRGBA, error) {
 
 	ps := project(s.Mesh.V, &cam, o.Workers)
 	buf := render(ps, s.Mesh.F, w, h, o.Workers)
-	var vn []vec32
+	d := &shader{
+		s: &s, cam: &cam, b: buf, ps: ps, super: super, w: o.Width, h: o.Height,
+		back: newRamp(inside), ramps: ramps(&s), plate: page.plate,
+		right: narrow(cam.right), up: narrow(cam.up), eye: narrow(cam.eye),
+		reach: max(1, (o.Width+o.Height)*super/1800),
+		hatch: max(6, (o.Width+o.Height)*super/240),
+		fine:  float32(o.Width+o.Height) * super / 700,
+	}
+	d.light = narrow(cam.right.Scale(-0.48).Add(cam.up.Scale(0.62)).Add(cam.eye.Scale(0.62))).unit()
 	var under *shadow
-	each(2, o.Workers, func(i int) {
+	each(2, o.Workers, func(_, i int) {
 		if i == 0 {
-			vn = vertexNormals(s.Mesh)
+			d.vn = vertexNormals(s.Mesh, buf.seenVertices(s.Mesh))
 		} else if onPlatform {
 			under = castShadow(s.Mesh)
 		}
 	})
-	d := &shader{
-		s: &s, cam: &cam, b: buf, ps: ps, vn: vn, super: super, w: o.Width, h: o.Height,
-		wash:  wash(buf, super, o.Width, o.Height, o.Workers),
-		back:  newRamp(inside),
-		reach: max(1, (o.Width+o.Height)*super/1800),
-		hatch: max(6, (o.Width+o.Height)*super/300),
-	}
-	d.reach = min(d.reach, halo)
-	d.fine = float32(o.Width+o.Height) * super / 700
-	d.ramps = ramps(&s)
-	d.light = narrow(cam.right.Scale(-0.48).Add(cam.up.Scale(0.62)).Add(cam.eye.Scale(0.62))).unit()
+	d.wash, d.nearest = wash(buf, &cam, super, o.Width, o.Height, o.Workers)
 	if onPlatform {
-		d.ground = newPlatform(&cam, *s.Platform, under, w, h, super)
+		d.ground = newPlatform(&cam, *s.Platform, under, page.plate, super)
 	}
 	img := image.NewNRGBA(image.Rect(0, 0, o.Width, o.Height))
 	d.run(img, o.Workers)

@@ -21,7 +21,8 @@ type page struct {
 	col     float64 // width of a column
 	foot    float64 // where the scale row begins
 	frame   image.Rectangle
-	more    int // labels that did not go on the page
+	plate   plate // the framed part of the sheet that the scene lies in
+	more    int   // labels that did not go on the page
 }
 
 // entry is a line of the legend.
@@ -60,10 +61,16 @@ func newPage(s *Scene, o Options) (*page, error) {
 	if len(p.tags) > 0 {
 		side += size * 3.4
 	}
-	p.frame = image.Rect(int(side), int(top+size*0.8), int(p.w-side), int(p.foot-size*0.6))
+	in := math.Round(size * 0.55)
+	p.plate = plate{in, in, p.w - in, math.Round(p.foot - size*0.5)}
+	if len(p.caption) > 0 {
+		p.plate.y0 = math.Round(top + size*0.35)
+	}
+	p.frame = image.Rect(int(side), int(p.plate.y0+size*0.9), int(p.w-side), int(p.plate.y1-size*0.9))
 	if p.frame.Dx() < 16 || p.frame.Dy() < 16 {
 		// Too small for a page: the part takes it all.
 		p.frame = image.Rect(4, 4, o.Width-4, o.Height-4)
+		p.plate = plate{0, 0, p.w, p.h}
 		p.caption, p.legend, p.tags, p.foot = nil, nil, nil, math.Inf(1)
 	}
 	return p, nil
@@ -146,10 +153,19 @@ func (p *page) draw(img *image.NRGBA, d *shader) {
 	if math.IsInf(p.foot, 1) {
 		return
 	}
+	p.rule()
 	p.scaleBar(d)
 	p.hatchKey(d)
 	p.drawTags(d)
 	p.drawLegend(lead)
+}
+
+// rule draws the hairline around the plate.
+func (p *page) rule() {
+	a, w := p.plate, max(p.pen.size/18, 1)
+	for _, l := range [4]plate{{a.x0, a.y0, a.x1, a.y0}, {a.x0, a.y1, a.x1, a.y1}, {a.x0, a.y0, a.x0, a.y1}, {a.x1, a.y0, a.x1, a.y1}} {
+		p.pen.line(l.x0, l.y0, l.x1, l.y1, w, 0, faint, 0.55)
+	}
 }
 
 func (p *page) drawTags(d *shader) {
@@ -198,8 +214,7 @@ func (p *page) drawLegend(lead float64) {
 			c, used = c+1, 0
 		}
 		x, y := p.margin+float64(c)*(p.col+p.margin), top+float64(used)*lead
-		small := *pen
-		e.tag.badge(&small, x+tagRadius(pen.size), y+pen.size*0.45)
+		e.tag.badge(pen, x+tagRadius(pen.size), y+pen.size*0.45)
 		for i, l := range e.lines {
 			pen.text(pen.regular, l, x+2.6*pen.size, y+float64(i)*lead+pen.size*0.8, ink)
 		}

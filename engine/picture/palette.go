@@ -61,7 +61,7 @@ func mute(c color.NRGBA) rgb {
 type ramp [256]rgb
 
 func newRamp(base rgb) *ramp {
-	dark, lit := mix(base, shade, 178), mix(base, glow, 150)
+	dark, lit := mix(base, shade, 178), mix(base, glow, 116)
 	var r ramp
 	const middle = 150
 	for t := range r {

@@ -19,18 +19,20 @@ import (
 type pen struct {
 	img           *image.NRGBA
 	regular, bold font.Face
-	size          float64 // of the type, pixels to the em
+	small         font.Face // bold, for the numbers of tags
+	size          float64   // of the type, pixels to the em
 }
 
 func newPen(size float64) (*pen, error) {
 	p := &pen{size: size}
 	for _, f := range []struct {
-		to  *font.Face
-		ttf []byte
-	}{{&p.regular, goregular.TTF}, {&p.bold, gobold.TTF}} {
+		to   *font.Face
+		ttf  []byte
+		size float64
+	}{{&p.regular, goregular.TTF, size}, {&p.bold, gobold.TTF, size}, {&p.small, gobold.TTF, size * 0.86}} {
 		parsed, err := opentype.Parse(f.ttf)
 		if err == nil {
-			*f.to, err = opentype.NewFace(parsed, &opentype.FaceOptions{Size: size, DPI: 72, Hinting: font.HintingNone})
+			*f.to, err = opentype.NewFace(parsed, &opentype.FaceOptions{Size: f.size, DPI: 72, Hinting: font.HintingNone})
 		}
 		if err != nil {
 			return nil, fmt.Errorf("the type for the picture could not be set: %w", err)
@@ -39,8 +41,8 @@ func newPen(size float64) (*pen, error) {
 	return p, nil
 }
 
-// lead is the height of a line of text.
-func (p *pen) lead() float64 { return math.Round(p.size * 1.42) }
+// lead is the height of a line of text; two tags fit one above the other.
+func (p *pen) lead() float64 { return math.Round(p.size * 1.58) }
 
 func width(f font.Face, s string) float64 { return float64(font.MeasureString(f, s)) / 64 }
 

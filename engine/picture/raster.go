@@ -36,18 +36,18 @@ type buffer struct {
 	facet []int32   // −1 where there is nothing
 }
 
-// each runs f(0..n-1) on up to workers goroutines.
-func each(n, workers int, f func(i int)) {
+// each runs f(worker, 0..n-1) on up to workers goroutines, numbered from 0.
+func each(n, workers int, f func(worker, i int)) {
 	if workers = min(workers, n); workers <= 1 {
 		for i := range n {
-			f(i)
+			f(0, i)
 		}
 		return
 	}
 	var wg sync.WaitGroup
 	var mu sync.Mutex
 	next := 0
-	for range workers {
+	for worker := range workers {
 		wg.Go(func() {
 			for {
 				mu.Lock()
@@ -57,7 +57,7 @@ func each(n, workers int, f func(i int)) {
 				if i >= n {
 					return
 				}
-				f(i)
+				f(worker, i)
 			}
 		})
 	}
@@ -66,7 +66,7 @@ func each(n, workers int, f func(i int)) {
 
 // chunks cuts 0..n into parts of equal length and runs f on each.
 func chunks(n, parts, workers int, f func(part, from, to int)) {
-	each(parts, workers, func(i int) { f(i, n*i/parts, n*(i+1)/parts) })
+	each(parts, workers, func(_, i int) { f(i, n*i/parts, n*(i+1)/parts) })
 }
 
 func project(vs []mesh.Vec, c *camera, workers int) []point {
@@ -140,7 +140,7 @@ func render(ps []point, fs [][3]int32, w, h, workers int) *buffer {
 			}
 		}
 	})
-	each(bands, workers, func(i int) {
+	each(bands, workers, func(_, i int) {
 		top, bottom := i*rows, min((i+1)*rows, h)
 		for k := top * w; k < bottom*w; k++ {
 			b.depth[k], b.facet[k] = float32(math.Inf(-1)), -1

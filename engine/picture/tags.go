@@ -129,7 +129,7 @@ func (t *tag) draw(p *pen) {
 	t.badge(p, t.x, t.y)
 }
 
-func tagRadius(size float64) float64 { return size * 0.86 }
+func tagRadius(size float64) float64 { return size * 0.72 }
 
 // badge draws the number in the shape of its severity: a square for stop, a
 // disc for ask, a ring for note.
@@ -150,5 +150,5 @@ func (t *tag) badge(p *pen, x, y float64) {
 		number = c
 	}
 	s := fmt.Sprint(t.number)
-	p.text(p.bold, s, x-width(p.bold, s)/2, y+p.size*0.355, number)
+	p.text(p.small, s, x-width(p.small, s)/2, y+p.size*0.31, number)
 }
