@@ -107,7 +107,7 @@ func (s *sleeve) take(q point) bool {
 		return false
 	}
 	s.far = point{dx, dy}
-	r2, t2 := float64(dx*dx)+float64(dy*dy), s.t*s.t
+	r2, t2 := float64(dx*dx)+float64(dy*dy), float64(s.t*s.t)
 	if r2 <= t2 {
 		return true
 	}

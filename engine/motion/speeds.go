@@ -197,7 +197,7 @@ func (h *head) bendOf(p, q *straight) bend {
 	a := min(p.bend, q.bend)
 	b.acceleration = share(share(a, h.pr.MaxAcceleration[0], math.Abs(nx)), h.pr.MaxAcceleration[1], math.Abs(ny))
 	b.corner = cutting(b.c, b.h, h.pr.CornerDeviation)
-	chord2 := float64(p.length*p.length) + float64(q.length*q.length) + 2*float64(p.length*q.length)*cos
+	chord2 := float64(p.length*p.length) + float64(q.length*q.length) + float64(2*float64(p.length*q.length)*cos)
 	b.radius = math.Sqrt(max(0, chord2)) / (2 * math.Abs(sin))
 	return b
 }

@@ -57,7 +57,7 @@ func (c *Catalogue) merge(text []byte, name string, others ...string) error {
 		nested = nested || bytes.Count(line, []byte(".")) > mostNested
 	}
 	if nested {
-			return fmt.Errorf("%s: nested deeper than any profile is; a profile file has tables like [way.ID] with one setting a line", name)
+		return fmt.Errorf("%s: nested deeper than any profile is; a profile file has tables like [way.ID] with one setting a line", name)
 	}
 	var file map[string]any
 	md, err := toml.Decode(string(text), &file)
