@@ -3,6 +3,7 @@ package plan
 import (
 	"encoding/binary"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"platebook/engine/printer"
@@ -88,41 +89,56 @@ func (d *dice) way() printer.Way {
 func FuzzMake(f *testing.F) {
 	f.Add([]byte{1, 0, 3, 1, 4, 100, 100, 156, 100, 156, 156, 100, 156})
 	f.Add([]byte("two parts of several layers each, with rings that cross themselves in any way a text may"))
-	f.Fuzz(func(t *testing.T, data []byte) {
-		d := &dice{data}
-		canonical := d.byte()%4 != 0
-		way := d.way()
-		parts := d.parts(canonical)
-		p := testPrinter
-		pl, err := Make(parts, way, p, d.byte()%3, 2)
-		if err != nil {
-			return
+	f.Fuzz(func(t *testing.T, data []byte) { tryDice(t, data) })
+}
+
+// The same on dice thrown here.
+func TestDice(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	for range 600 {
+		data := make([]byte, 60+r.IntN(400))
+		for i := range data {
+			data[i] = byte(r.Uint32())
 		}
-		if err := sound(pl); err != nil {
-			t.Fatal(err)
-		}
-		if !canonical {
-			return
-		}
-		// Laid of the model: not more than its area and a bead around it.
-		most := 0.0
-		for i := range 7 {
-			var all region.Region
-			for _, q := range parts {
-				if i < len(q.Layers) {
-					all = append(all, q.Layers[i].Region...)
-				}
+		tryDice(t, data)
+	}
+}
+
+func tryDice(t *testing.T, data []byte) {
+	t.Helper()
+	d := &dice{data}
+	canonical := d.byte()%4 != 0
+	way := d.way()
+	parts := d.parts(canonical)
+	p := testPrinter
+	pl, err := Make(parts, way, p, d.byte()%3, 2)
+	if err != nil {
+		return
+	}
+	if err := sound(pl); err != nil {
+		t.Fatal(err)
+	}
+	if !canonical {
+		return
+	}
+	// Laid of the model: not more than its area and a bead around it.
+	most := 0.0
+	for i := range 7 {
+		var all region.Region
+		for _, q := range parts {
+			if i < len(q.Layers) {
+				all = append(all, q.Layers[i].Region...)
 			}
-			most += region.Nonzero(all...).Offset(microns(way.BeadWidth), region.Round, 10).Area() * 0.25
 		}
-		laid := 0.0
-		for tool := range pl.Volume {
-			for k := range Support {
-				laid += pl.Volume[tool][k]
-			}
+		most += region.Nonzero(all...).Offset(microns(way.BeadWidth), region.Round, 10).Area() * 0.25
+	}
+	laid := 0.0
+	for tool := range pl.Volume {
+		for k := range Support {
+			laid += pl.Volume[tool][k]
 		}
-		if laid > most*1.02+0.01 {
-			t.Fatalf("laid %v mm³ of a model of %v mm³ with a bead around it", laid, most)
-		}
-	})
+	}
+	if laid > most*1.02+0.01 {
+		t.Fatalf("laid %v mm³ of a model of %v mm³ with a bead around it", laid, most)
+	}
 }

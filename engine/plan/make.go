@@ -73,7 +73,7 @@ func Make(parts []Part, way printer.Way, p printer.Printer, supportTool uint8, w
 	m.columns(d)
 	for i := range m.n {
 		pl.OverhangArea += d.area[i]
-		pl.SupportSpace += d.size(d.space[i]) * (m.top[i] - m.bottom[i])
+		pl.SupportSpace += float64(d.size(d.space[i]) * (m.top[i] - m.bottom[i]))
 		pl.Bridges += d.nBridge[i]
 		pl.BridgeArea += d.bridge[i]
 	}
@@ -86,9 +86,9 @@ func Make(parts []Part, way printer.Way, p printer.Printer, supportTool uint8, w
 	m.each(m.n, func(i int) { drafts[i] = m.draft(d, i) })
 	for i := range drafts {
 		h := m.top[i] - m.bottom[i]
-		pl.ThinWall += drafts[i].under * h
-		pl.SingleWall += drafts[i].single * h
-		pl.Lost += drafts[i].lost * h
+		pl.ThinWall += float64(drafts[i].under * h)
+		pl.SingleWall += float64(drafts[i].single * h)
+		pl.Lost += float64(drafts[i].lost * h)
 	}
 	m.assemble(pl, d, drafts, parts)
 	m.count(pl)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"platebook/engine/mesh"
+	"platebook/engine/region"
 	"platebook/engine/slice"
 	"platebook/internal/oracle"
 )
@@ -62,4 +63,56 @@ func TestMeshVolume(t *testing.T) {
 		t.Logf("%s: %.0f mm³, laid %+.2f %%, thin %.2f %%, single %.2f %%, lost %.2f %%", c.name, want,
 			(deposited(got)/want-1)*100, got.ThinWall/want*100, got.SingleWall/want*100, got.Lost/want*100)
 	}
+}
+
+// Shells of real layers are as long as Clipper2 (npm clipper2-wasm) makes them,
+// and leave as much inside. Layers in which something does not fit are another
+// matter: there the shells are not plain offsets.
+func TestShellsAgainstClipper(t *testing.T) {
+	const n = 3
+	type ask struct {
+		Rings  [][]region.Micron `json:"rings"`
+		Width  region.Micron     `json:"width"`
+		Shells int               `json:"shells"`
+	}
+	var asks []ask
+	var ours []walls
+	for _, c := range []struct {
+		name   string
+		height float64
+	}{{"stl-models/objects/bunny.bin.stl", 80}, {"stl-models/objects/gearwheel.bin.stl", 10}, {"stl/test/binary/shark.stl", 60}} {
+		_, layers := load(t, c.name, c.height, 1)
+		for _, l := range layers {
+			for _, w := range []region.Micron{400, 450} {
+				q, ok := buildFast(l.Region, n, w)
+				if !ok {
+					continue
+				}
+				a := ask{Width: w, Shells: n}
+				for _, ring := range l.Region {
+					var flat []region.Micron
+					for _, p := range ring {
+						flat = append(flat, p.X, p.Y)
+					}
+					a.Rings = append(a.Rings, flat)
+				}
+				asks, ours = append(asks, a), append(ours, q)
+			}
+		}
+	}
+	var answers []struct {
+		Lengths []float64 `json:"lengths"`
+		Left    float64   `json:"left"`
+	}
+	oracle.Node(t, "plan_clipper.mjs", asks, &answers)
+	if len(answers) != len(asks) || len(asks) < 100 {
+		t.Fatalf("%d answers to %d layers", len(answers), len(asks))
+	}
+	for i, a := range answers {
+		for k := range n {
+			within(t, "length of a shell", length(ours[i].shells[k]), a.Lengths[k], 0.005)
+		}
+		within(t, "area inside", area(ours[i].inner), a.Left, 0.002)
+	}
+	t.Logf("%d layers", len(asks))
 }

@@ -65,7 +65,7 @@ func without(r region.Rows, least float64, pitch region.Micron) region.Rows {
 	size := make([]float64, len(class))
 	for y, row := range r.Row {
 		for j, s := range row {
-			size[class[start[y]+j]] += float64(s.To-s.From) * float64(pitch) * mm2
+			size[class[start[y]+j]] += float64(float64(s.To-s.From) * float64(pitch) * mm2)
 		}
 	}
 	return filter(r, start, func(n int) bool { return size[class[n]] >= least })

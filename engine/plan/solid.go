@@ -28,8 +28,9 @@ import (
 )
 
 const (
-	offAxis = 48.0               // degrees: the solid hatch, near a diagonal but not on it
-	golden  = 0.6180339887498949 // (√5 − 1)/2
+	offAxis  = 48.0               // degrees: the solid hatch, near a diagonal but not on it
+	smallest = 5.0                // mm²: smaller sparse places are filled (CUSTOM)
+	golden   = 0.6180339887498949 // (√5 − 1)/2
 )
 
 // hatch is the hatch of solid beads in layer i.
@@ -83,8 +84,8 @@ func (m *maker) split(inner region.Rows, c cover, pitch region.Micron) (solid, s
 		sparse = inner.Intersect(c.rows)
 		m.grip(inner, sparse)
 	}
-	// Sparse places that a line of infill would hardly cross become solid.
-	sparse = without(sparse, float64(m.spacing)*float64(m.spacing)*mm2, pitch)
+	// Small sparse places that a line of infill would hardly cross become solid.
+	sparse = without(sparse, min(smallest, float64(m.spacing)*float64(m.spacing)*mm2), pitch)
 	return inner.Subtract(sparse), sparse
 }
 

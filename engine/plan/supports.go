@@ -2,8 +2,8 @@ package plan
 
 // Supports: what holds up what would be laid on air.
 //
-// Notation. L_i is all that is laid in layer i, h its height, θ the limit angle
-// from the vertical. A layer may stand out from the one below by h·tan θ. D_i =
+// Notation. L_i is all that is laid in layer i, h the height from its plane of
+// cut to that of the layer below, θ the limit angle from the vertical. A layer may stand out from the one below by h·tan θ. D_i =
 // L_i − L_{i−1} is what has nothing right below it, and its core, L_i − (L_{i−1}
 // swollen by h·tan θ), is what stands out too far. The overhang O_i is every
 // piece of D_i that holds some core: where a face is too flat, all of the step
@@ -79,7 +79,9 @@ func (m *maker) overhang(d *hold, i int) {
 	if d.size(step) < speck {
 		return
 	}
-	reach := microns((m.top[i] - m.bottom[i]) * math.Tan(m.way.SupportAngle*degree))
+	// From plane of cut to plane of cut: half of each layer's height.
+	rise := (m.top[i] - m.bottom[i-1]) / 2
+	reach := microns(rise * math.Tan(m.way.SupportAngle*degree))
 	if m.way.SupportAngle > 89 {
 		return // nothing leans further than flat
 	}
@@ -104,8 +106,8 @@ func (m *maker) overhang(d *hold, i int) {
 	}
 	a := d.size(over)
 	l := m.edge(d.model[i-1], over)
-	h := m.top[i] - m.bottom[i]
-	d.area[i] = math.Sqrt(float64(a*a) + float64(l*h)*float64(l*h))
+	l = float64(l * rise)
+	d.area[i] = math.Sqrt(float64(a*a) + float64(l*l))
 	d.over[i] = m.bridges(d, i, over)
 }
 
