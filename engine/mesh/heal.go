@@ -48,19 +48,20 @@ func Heal(m *Mesh) (*Mesh, Repairs) {
 		return m, r
 	}
 	done := r
-	w := m
+	given := compact(m)
+	w := given
 	for range rounds {
 		next := mendOnce(w, &done)
 		if next == w {
 			break
 		}
-		w = next
+		// Vertices numbered afresh, as they would be if Heal were called again.
+		w = compact(next)
 	}
-	if w == m {
+	if w == given {
 		r.OneSided = done.OneSided
 		return m, r
 	}
-	w = compact(w)
 	done.After = Inspect(w)
 	if done.After.amiss() > r.Before.amiss() {
 		return m, r
@@ -113,7 +114,8 @@ func weld(w *Mesh, r *Repairs) *Mesh {
 	}
 	used := usedVertices(w)
 	if x := exactWeld(w); len(x.V) < used {
-		if f := surveyEdges(sidesOf(x)); len(f.open) < len(e.open) {
+		f := surveyEdges(sidesOf(x))
+		if len(f.open) < len(e.open) || len(f.open) == len(e.open) && f.crowded <= e.crowded {
 			r.Welded += used - len(x.V)
 			w, e = x, f
 		}

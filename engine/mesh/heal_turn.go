@@ -127,8 +127,16 @@ func outward(m *Mesh, doubt []bool) (*Mesh, int) {
 	}
 	holders := sh.holders(ask)
 	holders = append(holders, sh.insideOut(ask, holders, unsure)...)
-	// From the outside in, so that what lies around is settled first.
-	slices.SortStableFunc(holders, func(p, q holding) int { return len(p.by) - len(q.by) })
+	// From the largest down, so that what lies around is settled first.
+	slices.SortFunc(holders, func(p, q holding) int {
+		switch {
+		case p.shell == q.shell:
+			return 0
+		case sh.smaller(q.shell, p.shell):
+			return -1
+		}
+		return 1
+	})
 	for _, h := range holders {
 		if !h.known {
 			continue

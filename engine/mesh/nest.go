@@ -68,13 +68,23 @@ func (sh *shells) holders(ask []int32) []holding {
 	}
 	samples := make([][3]Vec, len(ask))
 	seen := make([]int, len(ask))
+	boxes := make([]Box, len(sh.list))
+	for i := range boxes {
+		boxes[i] = noBox
+	}
 	for f, i := range sh.of {
-		if i < 0 || number[i] == 0 {
+		if i < 0 {
+			continue
+		}
+		t := m.F[f]
+		for _, v := range t {
+			boxes[i].include(m.V[v])
+		}
+		if number[i] == 0 {
 			continue
 		}
 		k := number[i] - 1
 		n := sh.list[i].facets
-		t := m.F[f]
 		p := m.V[t[0]].Add(m.V[t[1]]).Add(m.V[t[2]]).times(1. / 3)
 		for j := range 3 {
 			if seen[k] == n*(2*j+1)/6 {
@@ -113,8 +123,9 @@ func (sh *shells) holders(ask []int32) []holding {
 				for ; b < len(met) && met[b]>>1 == met[a]>>1; b++ {
 					sum += int(met[b]&1)*2 - 1
 				}
-				if sum != 0 {
-					by[j] = append(by[j], met[a]>>1)
+				o := met[a] >> 1
+				if sum != 0 && boxes[i].within(boxes[o]) && sh.smaller(i, o) {
+					by[j] = append(by[j], o)
 				}
 				a = b
 			}
@@ -123,6 +134,13 @@ func (sh *shells) holders(ask []int32) []holding {
 		out[k].by, out[k].known = by[1], true
 	}
 	return out
+}
+
+// smaller reports whether shell i bounds less than o. Shells that cross may each
+// seem to lie in the other; this settles it, so that "lies in" has no rings.
+func (sh *shells) smaller(i, o int32) bool {
+	v, w := math.Abs(sh.list[i].volume), math.Abs(sh.list[o].volume)
+	return v < w || v == w && i > o
 }
 
 // meets returns +1 if the line up from p leaves through the facet's back, −1 if
