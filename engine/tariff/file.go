@@ -185,14 +185,24 @@ func (c *Catalogue) lay(id string, table map[string]any) error {
 // decode sets one key of t by writing it out again, so that an error is about
 // this key alone.
 func decode(key string, value any, t *Tariff) error {
+	// The library lets these two pass whatever they are.
+	switch v := value.(type) {
+	case map[string]any:
+	case []any:
+		if key == "taxes" && len(v) == 0 {
+			t.Taxes = nil
+			return nil
+		}
+	default:
+		if key == "per_gram" {
+			return errors.New("per_gram needs a rate for each material: write per_gram.pla = \"0.10\"")
+		}
+		if _, tables := v.([]map[string]any); key == "taxes" && !tables {
+			return fmt.Errorf("taxes are tables: write [[tariff.%s.taxes]] with name and percent below it", t.ID)
+		}
+	}
 	if key == "taxes" {
 		t.Taxes = nil
-		list, _ := value.([]any)
-		if len(list) == 0 {
-			if _, tables := value.([]map[string]any); !tables {
-				return nil // taxes = []
-			}
-		}
 	}
 	var one bytes.Buffer
 	if err := toml.NewEncoder(&one).Encode(map[string]any{key: value}); err != nil {
