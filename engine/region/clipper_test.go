@@ -70,7 +70,7 @@ func TestBooleansAgainstClipper(t *testing.T) {
 		t.Run(k.name, func(t *testing.T) {
 			rng := rand.New(rand.NewSource(int64(200 + i)))
 			var cases []clipperCase
-			for range 80 {
+			for range 60 {
 				a, b := k.make(rng), k.make(rng)
 				bound := booleanBound(a, b)
 				cases = append(cases, clipperCase{Op: "nonzero", A: flat(a), ours: Nonzero(a...), bound: bound})
@@ -106,7 +106,7 @@ func TestOffsetsAgainstClipper(t *testing.T) {
 		t.Run(k.name, func(t *testing.T) {
 			rng := rand.New(rand.NewSource(int64(300 + i)))
 			var cases []clipperCase
-			for range 40 {
+			for range 25 {
 				r := Nonzero(k.make(rng)...)
 				if k.name == "full range" { // leave room to grow
 					for _, ring := range r {
@@ -154,7 +154,7 @@ func needle(r Region) bool {
 }
 
 func TestSlicesAgainstClipper(t *testing.T) {
-	layers := bunnyLayers(t, 8)
+	layers := bunnyLayers(t, 16)
 	var cases []clipperCase
 	for i, r := range layers {
 		sound(t, fmt.Sprintf("layer %d", i), r)

@@ -146,7 +146,7 @@ func TestIslands(t *testing.T) {
 // Mitre adds the tips of the corners, Square cuts these; both are COMPUTED from
 // the angles: a corner with turn θ adds d²·tan(θ/2), or 2·d²·tan(θ/4).
 func TestOffsetClosedForms(t *testing.T) {
-	disc := ngon(2000, 10_000)
+	disc := ngon(500, 10_000)
 	for _, c := range []struct {
 		name string
 		r    Region
@@ -187,10 +187,10 @@ func TestOffsetClosedForms(t *testing.T) {
 		{"disc, out", Nonzero(disc), 2000, Round, 144 * math.Pi},
 		{"disc, in", Nonzero(disc), -2000, Round, 64 * math.Pi},
 		{"disc, mitre", Nonzero(disc), 2000, Mitre, 144 * math.Pi},
-		{"ring, out", Subtract(Nonzero(disc), Nonzero(ngon(2000, 5000))), 2000, Round, (144 - 9) * math.Pi},
-		{"ring, in", Subtract(Nonzero(disc), Nonzero(ngon(2000, 5000))), -2000, Round, (64 - 49) * math.Pi},
-		{"ring, gone", Subtract(Nonzero(disc), Nonzero(ngon(2000, 5000))), -2600, Round, 0},
-		{"hole fills", Subtract(Nonzero(disc), Nonzero(ngon(2000, 2000))), 2100, Round, 12.1 * 12.1 * math.Pi},
+		{"ring, out", Subtract(Nonzero(disc), Nonzero(ngon(500, 5000))), 2000, Round, (144 - 9) * math.Pi},
+		{"ring, in", Subtract(Nonzero(disc), Nonzero(ngon(500, 5000))), -2000, Round, (64 - 49) * math.Pi},
+		{"ring, gone", Subtract(Nonzero(disc), Nonzero(ngon(500, 5000))), -2600, Round, 0},
+		{"hole fills", Subtract(Nonzero(disc), Nonzero(ngon(500, 2000))), 2100, Round, 12.1 * 12.1 * math.Pi},
 		// An L of two squares and their corner, 80 mm around. Shrinking by 2 takes
 		// 80·2 less 2² for each of five corners, where strips overlap, and adds a
 		// quarter disc at the reflex one.

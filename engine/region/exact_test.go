@@ -85,7 +85,7 @@ func TestBooleansAgainstSlabs(t *testing.T) {
 		t.Run(k.name, func(t *testing.T) {
 			rng := rand.New(rand.NewSource(int64(400 + i)))
 			worst := 0.0
-			for range 25 {
+			for range 12 {
 				a, b := k.make(rng), k.make(rng)
 				bound := math.Sqrt(0.5)*1e-3*length(a, b) + 1e-6
 				for _, op := range ops {

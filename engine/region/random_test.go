@@ -20,7 +20,7 @@ var kinds = []kind{
 	{"plain", func(rng *rand.Rand) Region { return rings(rng, 1+rng.Intn(3), 3+rng.Intn(20), 80_000, 1) }},
 	{"lattice 1", func(rng *rand.Rand) Region { return rings(rng, 1+rng.Intn(4), 3+rng.Intn(8), 20, 1) }},
 	{"lattice 1000", func(rng *rand.Rand) Region { return rings(rng, 1+rng.Intn(4), 3+rng.Intn(8), 10, 1000) }},
-	{"dense", func(rng *rand.Rand) Region { return rings(rng, 2, 40, 5000, 1) }},
+	{"dense", func(rng *rand.Rand) Region { return rings(rng, 2, 20, 5000, 1) }},
 	{"full range", func(rng *rand.Rand) Region { return rings(rng, 1+rng.Intn(2), 3+rng.Intn(8), 1<<30, 1) }},
 	{"spikes", func(rng *rand.Rand) Region {
 		r := rings(rng, 2, 6, 12, 997)
@@ -198,7 +198,7 @@ func TestBooleansOnRandom(t *testing.T) {
 	for i, k := range kinds {
 		t.Run(k.name, func(t *testing.T) {
 			rng := rand.New(rand.NewSource(int64(i)))
-			for range 150 {
+			for range 40 {
 				booleans(t, k.make(rng), k.make(rng), rng)
 			}
 		})
@@ -215,7 +215,7 @@ func TestOffsetOnRandom(t *testing.T) {
 		}
 		t.Run(k.name, func(t *testing.T) {
 			rng := rand.New(rand.NewSource(int64(100 + i)))
-			for range 60 {
+			for range 40 {
 				r := Nonzero(k.make(rng)...)
 				box := r.Bounds()
 				size := max(box.Max.X-box.Min.X, box.Max.Y-box.Min.Y)
