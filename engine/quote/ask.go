@@ -96,6 +96,12 @@ func (a *Ask) checkProfiles() error {
 	if err := a.Way.Validate(); err != nil {
 		return err
 	}
+	// A printer with too few tools for soluble supports is a finding, not a wrong ask.
+	way := a.Way
+	way.Supports = printer.NoSupports
+	if err := way.Fits(a.Printer); err != nil {
+		return err
+	}
 	return a.Tariff.Validate()
 }
 

@@ -82,15 +82,17 @@ func figure(a *Ask, ans *Answer, facts *findings.Facts) error {
 	var items []tariff.Item
 	n := float64(a.copies())
 	for i, m := range tools {
-		grams := n * m.Grams(pl.Deposited(i))
+		// Products are rounded before they are added, so that no processor may fuse them.
+		all := func(mm3 float64) float64 { return float64(n * m.Grams(mm3)) }
+		grams := all(pl.Deposited(i))
 		if grams == 0 {
 			continue
 		}
 		f.MassG[m.ID] += grams
 		f.FilamentM[m.ID] += m.Metres(grams)
 		v := pl.Volume[i]
-		f.SupportsG += n * m.Grams(v[plan.Support]+v[plan.SupportInterface])
-		f.BasePurgeG += n * m.Grams(v[plan.Base]+v[plan.Purge])
+		f.SupportsG += all(v[plan.Support] + v[plan.SupportInterface])
+		f.BasePurgeG += all(v[plan.Base] + v[plan.Purge])
 		items = append(items, tariff.Item{Material: m.ID, Name: m.Name, Grams: grams})
 	}
 	if len(f.MassG) == 0 {

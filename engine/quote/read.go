@@ -97,7 +97,7 @@ func extension(name string) string {
 // place scales m and stands it on z = 0 with the middle of its footprint at
 // x = y = 0, in place: it is ours alone.
 func place(m *mesh.Mesh, box mesh.Box, scale float64) {
-	x, y, z := (box.Min[0]+box.Max[0])/2, (box.Min[1]+box.Max[1])/2, box.Min[2]
+	x, y, z := float64((box.Min[0]+box.Max[0])/2), float64((box.Min[1]+box.Max[1])/2), box.Min[2]
 	for i, v := range m.V {
 		m.V[i] = mesh.Vec{(v[0] - x) * scale, (v[1] - y) * scale, (v[2] - z) * scale}
 	}
