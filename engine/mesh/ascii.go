@@ -50,7 +50,7 @@ type stlText struct {
 	scanner
 	w       *welder
 	f       [][3]int32
-	lim     int
+	file    *file
 	names   []string
 	solids  int
 	open    bool // between solid and endsolid
@@ -64,7 +64,7 @@ const asciiSeems = "an ASCII STL"
 func (f *file) asciiSTL(text []byte) (*Model, error) {
 	text = skipMark(text)
 	// A facet of a thrifty writer takes some 80 bytes, most take 250.
-	p := &stlText{scanner: scanner{b: text}, w: newWelder(len(text)/500+8, newSeed()), lim: f.lim.Facets}
+	p := &stlText{scanner: scanner{b: text}, w: newWelder(len(text)/500+8, newSeed()), file: f}
 	p.f = make([][3]int32, 0, len(text)/200+8)
 	if err := p.read(); err != nil {
 		return nil, err
@@ -126,21 +126,22 @@ func (p *stlText) read() error {
 // title returns a name: the rest of the line, or up to the first facet where
 // all is written on one line.
 func (p *stlText) title() []byte {
-	from := p.at
-	t := p.rest()
-	for i := 0; i+12 <= len(t); i++ {
-		if blank(t[i]) && is(t[i+1:i+6], "facet") && blank(t[i+6]) {
-			p.at = from + i
-			return t[:i]
+	from, b := p.at, p.b
+	for i := from; i < len(b); i++ {
+		c := b[i]
+		if c == '\n' || c == '\r' || blank(c) && i+6 < len(b) && is(b[i+1:i+6], "facet") && blank(b[i+6]) {
+			p.at = i
+			return b[from:i]
 		}
 	}
-	return t
+	p.at = len(b)
+	return b[from:]
 }
 
 // facet reads one facet from after its first word.
 func (p *stlText) facet() error {
-	if len(p.f) >= p.lim {
-		return unreadable(asciiSeems, askSmall, "it has more than the %d facets taken here", p.lim)
+	if len(p.f) >= p.file.lim.Facets {
+		return unreadable(asciiSeems, askSmall, "it has more than the %d facets taken here", p.file.lim.Facets)
 	}
 	start := p.at
 	// The normal: whatever stands before the loop.
@@ -211,6 +212,9 @@ func (p *stlText) facet() error {
 			return p.cut(start)
 		}
 		return p.wrong(start, "has no endfacet")
+	}
+	if len(p.w.v) > p.file.lim.Vertices {
+		return p.file.loose(asciiSeems)
 	}
 	p.f = append(p.f, t)
 	return nil

@@ -5,7 +5,7 @@ package mesh
 type Limits struct {
 	Bytes     int64 // size of the file
 	Facets    int   // facets of the model, copies placed by a 3MF counted
-	Vertices  int   // vertices of the model before welding, likewise
+	Vertices  int   // vertices of the model, before welding if the file has a list of them
 	Expanded  int64 // bytes a compressed file may unpack to, all parts together
 	Ratio     int64 // how many times its packed size one part may unpack to
 	Entries   int   // parts in a compressed file
@@ -18,8 +18,8 @@ type Limits struct {
 func DefaultLimits() Limits {
 	return Limits{
 		Bytes:     256 << 20,
-		Facets:    5_000_000,
-		Vertices:  15_000_000,
+		Facets:    4_000_000,
+		Vertices:  6_000_000,
 		Expanded:  1 << 30,
 		Ratio:     400,
 		Entries:   10_000,

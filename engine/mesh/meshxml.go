@@ -87,6 +87,14 @@ func (d *modelReader) list(o *object, name string, one func(*object, attributes)
 	}
 }
 
+// plainName holds the bytes of attribute names the quick path takes.
+var plainName = func() (t [256]bool) {
+	for c := range t {
+		t[c] = c|0x20 >= 'a' && c|0x20 <= 'z' || c >= '0' && c <= '9' || c == '_' || c == '-' || c == ':' || c == '.'
+	}
+	return t
+}()
+
 // quickLen is how much of the buffer must be at hand to read one element.
 const quickLen = 512
 
@@ -120,11 +128,11 @@ func (d *modelReader) quick(open []byte, as attributes) (attributes, int) {
 			return nil, 0
 		}
 		name := i
-		for i < len(b) && (b[i]|0x20 >= 'a' && b[i]|0x20 <= 'z' || b[i] >= '0' && b[i] <= '9') {
+		for i < len(b) && plainName[b[i]] {
 			i++
 		}
 		end := i
-		if end == name || i+1 >= len(b) || b[i] != '=' || b[i+1] != '"' {
+		if end == name || b[name] == 'x' && bytes.HasPrefix(b[name:end], []byte("xmlns")) || i+1 >= len(b) || b[i] != '=' || b[i+1] != '"' {
 			return nil, 0
 		}
 		i += 2
@@ -207,7 +215,7 @@ func (d *modelReader) triangle(o *object, as attributes) error {
 	if p[0] >= 0 || group >= 0 {
 		// Core 1.4, 4.1.4.1: p1 alone serves the whole triangle, pid defaults
 		// to the object's, and without p1 the object's property holds.
-		for o.props == nil || len(o.props) < len(o.f) {
+		for len(o.props) < len(o.f) {
 			o.props = append(o.props, o.prop)
 		}
 		own := o.prop
@@ -216,6 +224,9 @@ func (d *modelReader) triangle(o *object, as attributes) error {
 				group = o.prop.group
 			}
 			own = property{group, p[0]}
+		}
+		if own.group < 0 {
+			own = noProperty
 		}
 		if p[1] >= 0 && p[1] != p[0] || p[2] >= 0 && p[2] != p[0] {
 			d.p.once("Some triangles fade from one colour to another; they take the colour of their first corner.")

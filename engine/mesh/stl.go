@@ -3,6 +3,7 @@ package mesh
 import (
 	"bytes"
 	"encoding/binary"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -47,6 +48,10 @@ func (f *file) binarySTL(head []byte, n uint32, odd string) (*Model, error) {
 	}
 	mesh, notes, err := f.records(int(n))
 	if err != nil {
+		var u *Unreadable
+		if errors.As(err, &u) {
+			return nil, u
+		}
 		return nil, fmt.Errorf("the file could not be read to its end: %w", err)
 	}
 	if notes.normals > 0 {
@@ -121,12 +126,20 @@ func (f *file) records(n int) (*Mesh, stlNotes, error) {
 		for i, v := range p.w.v {
 			to = append(to, w.indexHash(v, p.w.hash[i]))
 		}
+		if len(w.v) > f.lim.Vertices {
+			return nil, notes, f.loose("a binary STL")
+		}
 		for _, t := range p.f {
 			m.F = append(m.F, [3]int32{to[t[0]], to[t[1]], to[t[2]]})
 		}
 	}
 	m.V = w.v
 	return m, notes, nil
+}
+
+// loose refuses a model whose facets hang together too little.
+func (f *file) loose(seems string) error {
+	return unreadable(seems, askSmall, "its facets have more than the %d different corners taken here", f.lim.Vertices)
 }
 
 // decode reads n records from the first on.

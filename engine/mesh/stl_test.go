@@ -318,6 +318,8 @@ func TestLimitsSTL(t *testing.T) {
 		{Limits{Bytes: 100}, binarySTL("", 4, tetra, ""), "kilobyte"},
 		{Limits{Facets: 3}, binarySTL("", 4, tetra, ""), "4 facets are more than the 3"},
 		{Limits{Facets: 3}, textSTL(), "more than the 3 facets"},
+		{Limits{Vertices: 3}, binarySTL("", 4, tetra, ""), "more than the 3 different corners"},
+		{Limits{Vertices: 3}, textSTL(), "more than the 3 different corners"},
 	} {
 		_, err := Read(bytes.NewReader(c.data), int64(len(c.data)), "a.stl", c.lim)
 		if err == nil || !strings.Contains(err.Error(), c.says) {

@@ -173,6 +173,8 @@ func TestColours3MF(t *testing.T) {
 		{"one for all", base + tetra3mf(2, `pid="1" pindex="1"`), `<item objectid="2"/>`, []ColourPart{clear}, nil},
 		{"two objects", base + tetra3mf(2, `pid="1" pindex="1"`) + tetra3mf(3, `pid="1" pindex="0"`), `<item objectid="2"/><item objectid="3"/>`, []ColourPart{clear, blue}, []uint8{0, 0, 0, 0, 1, 1, 1, 1}},
 		{"by triangle", base + painted, `<item objectid="5"/>`, []ColourPart{blue, clear}, []uint8{0, 1, 1, 0}},
+		{"by triangle, the first too", base + strings.Replace(painted, `v3="1"/>`, `v3="1" p1="1"/>`, 1), `<item objectid="5"/>`, []ColourPart{clear, blue}, []uint8{0, 0, 0, 1}},
+		{"by triangle, the object with none", base + strings.Replace(painted, `pid="1" pindex="0"`, ``, 1), `<item objectid="5"/>`, []ColourPart{{Name: "no material given"}, clear}, []uint8{0, 0, 1, 0}},
 		{"one object without", base + tetra3mf(2, "") + tetra3mf(3, `pid="1" pindex="0"`), `<item objectid="2"/><item objectid="3"/>`, []ColourPart{{Name: "no material given"}, blue}, []uint8{0, 0, 0, 0, 1, 1, 1, 1}},
 		{"defined after use", tetra3mf(2, `pid="1" pindex="1"`) + base, `<item objectid="2"/>`, []ColourPart{clear}, nil},
 		{"a colour group", `<m:colorgroup xmlns:m="` + nsMaterial + `" id="9"><m:color color="#12AB34"/></m:colorgroup>` + tetra3mf(2, `pid="9" pindex="0"`), `<item objectid="2"/>`, []ColourPart{{"#12AB34", color.NRGBA{0x12, 0xAB, 0x34, 255}}}, nil},
