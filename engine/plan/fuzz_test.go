@@ -95,7 +95,7 @@ func FuzzMake(f *testing.F) {
 // The same on dice thrown here.
 func TestDice(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
-	for range 600 {
+	for range 400 {
 		data := make([]byte, 60+r.IntN(400))
 		for i := range data {
 			data[i] = byte(r.Uint32())

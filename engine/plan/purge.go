@@ -161,11 +161,6 @@ func (b block) floor(w region.Micron) []stroke {
 	return out
 }
 
-// box is around the block.
-func (b block) box() region.Box {
-	return region.Box{Min: b.min, Max: region.Point{X: b.min.X + b.side, Y: b.min.Y + b.side}}
-}
-
 // speed is the speed asked for, mm/s, in a layer; first says it is on the platform.
 func speed(w *printer.Way, k Kind, first bool) float64 {
 	if first {

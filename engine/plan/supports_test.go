@@ -43,7 +43,7 @@ func arch(layer float64) []slice.Layer {
 // All closed forms. Sphere: the cap within 45° of the lowest point is
 // 2πR²(1−cos 45°), the space below it 216.8817 mm³.
 func TestOverhangs(t *testing.T) {
-	const h = 0.05
+	const h = 0.1
 	cap := 2 * math.Pi * 100 * (1 - math.Sqrt2/2)
 	for _, c := range []struct {
 		name        string
