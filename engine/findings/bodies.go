@@ -111,6 +111,10 @@ func shells(m *mesh.Mesh) (label []int32, out []shell) {
 	return label, out
 }
 
+// aside is a way off a vertex, mm, so that a vertical line meets facets and not
+// edges: less than any printer can tell.
+var aside = [2]float64{0.00037, 0.00023}
+
 func near(a, b mesh.Box, gap float64) bool {
 	for k := range 3 {
 		if a.Min[k] > b.Max[k]+gap || b.Min[k] > a.Max[k]+gap {
@@ -202,8 +206,8 @@ func around(sh []shell, i int) int32 {
 	return best
 }
 
-// samples picks points just outside each shell whose box meets another's: below
-// its lowest point and about the middles of some facets.
+// samples picks points of each shell whose box meets another's: its lowest
+// point and the middles of some facets.
 func samples(m *mesh.Mesh, label []int32, sh []shell) []query {
 	const each = 24
 	meets := make([]bool, len(sh))
@@ -219,6 +223,12 @@ func samples(m *mesh.Mesh, label []int32, sh []shell) []query {
 		facets[l]++
 	}
 	var out []query
+	for i, s := range sh {
+		if meets[i] && len(out) < mostQueries {
+			p := m.V[s.low] // beside the vertex, where the line meets facets only
+			out = append(out, query{at: mesh.Vec{p[0] + aside[0], p[1] + aside[1], p[2]}, shell: int32(i)})
+		}
+	}
 	seen := make([]int, len(sh))
 	for i, l := range label {
 		seen[l]++

@@ -193,6 +193,7 @@ func (l *look) contactByPiece() []region.Region {
 
 func (l *look) floats() {
 	isl := islands(l.Mesh, l.label, math.Max(l.first(), hair), l.layer())
+	isl = l.carriedByOthers(isl)
 	if len(isl) == 0 {
 		return
 	}

@@ -72,7 +72,8 @@ func inside(hull []flatPoint, x, y float64) (float64, [2]float64) {
 			t = min(max((float64((x-px)*ex)+float64((y-py)*ey))/l, 0), 1)
 		}
 		nx, ny := px+float64(t*ex), py+float64(t*ey)
-		if d := math.Hypot(x-nx, y-ny); d < best {
+		dx, dy := x-nx, y-ny
+		if d := math.Sqrt(float64(dx*dx) + float64(dy*dy)); d < best {
 			best, at = d, [2]float64{nx, ny}
 		}
 		if float64(ex*(y-py))-float64(ey*(x-px)) < 0 {

@@ -31,7 +31,8 @@ type Facts struct {
 	// Affine says they are the same.
 	Placed mesh.Affine
 
-	// Layers are those of the way; nil has Find cut a few of its own.
+	// Layers are those of the way, of the whole mesh; nil has Find cut a few of
+	// its own, as it does for a mesh of several colours, whose parts are cut apart.
 	Layers []slice.Layer
 	Cut    slice.Report
 	Plan   *plan.Plan
@@ -137,6 +138,9 @@ func (l *look) prepare() {
 		}
 	}
 	l.pieces = pieces(m, l.label, l.shells, l.layer())
+	if len(m.Colour) == len(m.F) && slices.ContainsFunc(m.Colour, func(c uint8) bool { return c != m.Colour[0] }) {
+		l.Layers = nil
+	}
 	l.sampled = sample(m, l.box, l.Layers, l.first(), l.bead()/4)
 	first := l.Layers
 	if first == nil {

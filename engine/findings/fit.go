@@ -1,7 +1,9 @@
 package findings
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"platebook/engine/mesh"
 )
@@ -129,61 +131,171 @@ func (c cell) split() []cell {
 	return out
 }
 
-// fitSearch decides whether the convex hull of points fits into c in some
-// rotation, and gives one that does. budget bounds the cells looked at; what
-// is spent is returned. The answer does not depend on anything but its input.
-func fitSearch(points []mesh.Vec, c container, budget int) (Certainty, rotation, int) {
-	if len(points) == 0 {
+// fitSearch decides whether a convex body, given by its corners and facets as
+// Hull returns them, fits into c in some rotation, and gives one that does.
+// budget bounds the cells looked at; what is spent is returned. The answer does
+// not depend on anything but its input.
+func fitSearch(corners []mesh.Vec, facets [][3]int32, c container, budget int) (Certainty, rotation, int) {
+	if len(corners) == 0 {
 		return Fits, rotation{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}, 0
 	}
-	all, rho := centred(points)
-	few := extremes(all) // enough to tell most cells apart
-	moved := make([]mesh.Vec, len(few))
-	turned := make([]mesh.Vec, len(all))
-	place := func(dst []mesh.Vec, src []mesh.Vec, r rotation) []mesh.Vec {
-		for i, p := range src {
-			dst[i] = r.apply(p)
-		}
-		return dst[:len(src)]
+	all, rho := centred(corners)
+	s := &search{c: c, all: all, few: extremes(all), rho: rho, budget: budget}
+	s.moved, s.turned = make([]mesh.Vec, len(s.few)), make([]mesh.Vec, len(all))
+	if r, ok := s.onFaces(faceNormals(corners, facets)); ok {
+		return Fits, r, s.spent
 	}
 	now := []cell{{s: math.Pi / 2, h: freeTurn}, {s: math.Pi / 2, h: freeTurn, down: true}}
-	spent := 0
 	// Invariant: every rotation that fits is in a cell of now or of then.
 	for len(now) > 0 {
 		var then []cell
 		for _, k := range now {
-			if spent++; spent > budget {
-				return Unsure, rotation{}, spent
+			if s.spent++; s.spent > s.budget {
+				return Unsure, rotation{}, s.spent
 			}
-			r := k.middle()
-			p := place(moved, few, r)
 			delta := math.Sqrt2 * k.s
 			if k.h < freeTurn {
 				delta += k.h
 			}
-			// A hair more than δρ, for the rounding of the arithmetic.
-			slack := float64(delta*rho) + 1e-9*(1+rho)
-			if !c.fits(p, slack, k.h == freeTurn) {
-				continue
-			}
-			if c.fits(p, 0, false) {
-				p := place(turned, all, r)
-				if c.fits(p, 0, false) {
-					return Fits, r, spent
-				}
-				if !c.fits(p, slack, k.h == freeTurn) {
-					continue
-				}
-			}
-			if k.h == freeTurn && (k.s < 0.01 || k.s < 0.1 && c.fits(p, 0, true)) {
+			r := k.middle()
+			answer := s.try(r, delta, k.h == freeTurn)
+			switch {
+			case answer == Fits:
+				return Fits, r, s.spent
+			case answer == DoesNotFit:
+			case k.h == freeTurn && (k.s < 0.01 || k.s < 0.1 && c.fits(s.moved, 0, true)):
 				then = append(then, k.turns()...)
-			} else {
+			default:
 				then = append(then, k.split()...)
 			}
 		}
 		now = then
 	}
-	return DoesNotFit, rotation{}, spent
+	return DoesNotFit, rotation{}, s.spent
+}
+
+// search is a fitSearch in progress.
+type search struct {
+	c             container
+	all, few      []mesh.Vec // corners about a centre; few of them tell most cells apart
+	moved, turned []mesh.Vec // few and all after a rotation
+	rho           float64
+	budget, spent int
+}
+
+// try says whether the body fits turned by r, or in no rotation within delta
+// of r, free turns about z included if free.
+func (s *search) try(r rotation, delta float64, free bool) Certainty {
+	// A hair more than δρ, for the rounding of the arithmetic.
+	slack := float64(delta*s.rho) + 1e-9*(1+s.rho)
+	if !s.c.fits(place(s.moved, s.few, r), slack, free) {
+		return DoesNotFit
+	}
+	if !s.c.fits(s.moved, 0, false) {
+		return Unsure
+	}
+	if s.c.fits(place(s.turned, s.all, r), 0, false) {
+		return Fits
+	}
+	if !s.c.fits(s.turned, slack, free) {
+		return DoesNotFit
+	}
+	return Unsure
+}
+
+func place(dst, src []mesh.Vec, r rotation) []mesh.Vec {
+	for i, p := range src {
+		dst[i] = r.apply(p)
+	}
+	return dst
+}
+
+// onFaces tries the body standing and hanging on its largest faces, turned in
+// every way. Bodies with flat faces fit that way first, and often just so, where
+// the cells would have to be very small.
+func (s *search) onFaces(normals []mesh.Vec) (rotation, bool) {
+	for _, n := range normals {
+		for _, up := range [2]float64{1, -1} {
+			base := upward(n.Scale(up))
+			if s.spent++; s.spent > s.budget/2 {
+				return rotation{}, false
+			}
+			if !s.c.fits(place(s.moved, s.few, base), 0, true) {
+				continue
+			}
+			type turn struct{ psi, h float64 }
+			now := []turn{{math.Pi / 2, math.Pi / 2}, {3 * math.Pi / 2, math.Pi / 2}}
+			for len(now) > 0 {
+				var then []turn
+				for _, t := range now {
+					if s.spent++; s.spent > s.budget/2 {
+						return rotation{}, false
+					}
+					r := cell{psi: t.psi}.middle().times(base)
+					switch answer := s.try(r, t.h, false); {
+					case answer == Fits:
+						return r, true
+					case answer == Unsure && t.h > 1e-4:
+						then = append(then, turn{t.psi - t.h/2, t.h / 2}, turn{t.psi + t.h/2, t.h / 2})
+					}
+				}
+				now = then
+			}
+		}
+	}
+	return rotation{}, false
+}
+
+// upward is a rotation that turns the unit vector n to z.
+func upward(n mesh.Vec) rotation {
+	side := mesh.Vec{1, 0, 0}
+	if math.Abs(n[0]) > 0.6 {
+		side = mesh.Vec{0, 1, 0}
+	}
+	x := side.Cross(n)
+	x = x.Scale(1 / x.Len())
+	return rotation{x, n.Cross(x), n}
+}
+
+// faceNormals returns the outward unit normals of a body's largest faces, at
+// most 24, largest first.
+func faceNormals(corners []mesh.Vec, facets [][3]int32) []mesh.Vec {
+	type face struct {
+		key  [3]int32
+		n    mesh.Vec // sum of the facets' normals, as long as twice their area
+		area float64
+	}
+	var faces []face
+	for _, f := range facets {
+		n := corners[f[1]].Sub(corners[f[0]]).Cross(corners[f[2]].Sub(corners[f[0]]))
+		l := n.Len()
+		if !(l > 0) {
+			continue
+		}
+		var key [3]int32
+		for k := range n {
+			key[k] = int32(math.Round(n[k] / l * 500))
+		}
+		faces = append(faces, face{key, n, l})
+	}
+	slices.SortStableFunc(faces, func(a, b face) int { return slices.Compare(a.key[:], b.key[:]) })
+	var merged []face
+	for _, f := range faces {
+		if n := len(merged); n > 0 && merged[n-1].key == f.key {
+			merged[n-1].n = merged[n-1].n.Add(f.n)
+			merged[n-1].area += f.area
+		} else {
+			merged = append(merged, f)
+		}
+	}
+	slices.SortStableFunc(merged, func(a, b face) int { return cmp.Compare(b.area, a.area) })
+	var out []mesh.Vec
+	for _, f := range merged[:min(len(merged), 24)] {
+		if l := f.n.Len(); l > 0 {
+			out = append(out, f.n.Scale(1/l))
+		}
+	}
+	return out
 }
 
 // centred returns the points about the middle of their box and the largest

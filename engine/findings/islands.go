@@ -53,21 +53,18 @@ func islands(m *mesh.Mesh, label []int32, clear, layer float64) []island {
 		found[i].gap = found[i].at[2]
 		qs[i] = query{at: found[i].at, shell: -1}
 	}
-	// A line through a vertex runs along edges; moved aside by a little less than
-	// the grid of the printer it is as good and meets facets only.
 	for i := range qs {
-		qs[i].at[0] += 0.00037
-		qs[i].at[1] += 0.00023
+		qs[i].at[0] += aside[0]
+		qs[i].at[1] += aside[1]
 	}
 	carried := make([]bool, len(found))
 	winding := make([]int, len(found))
-	// The island's own underside, up to a layer above its lowest point, is not
-	// below it; anything else that near carries it.
-	const hair = 1e-4
-	for _, c := range drop(m, label, qs, 0) {
+	// The island's own underside is not below it; anything else that near carries
+	// it, another shell that it just touches included.
+	for _, c := range drop(m, label, qs, hair) {
 		i := c.query
 		depth := qs[i].at[2] - c.z
-		if depth < hair {
+		if depth < hair && c.shell == label[found[i].facet] {
 			continue
 		}
 		if c.up {

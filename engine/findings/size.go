@@ -64,8 +64,8 @@ func (l *look) size() {
 	percentFit := math.Floor(scale*1000) / 10
 	numbers = append(numbers, "fits_at_percent", percentFit)
 	smaller := fmt.Sprintf("It fits at %s %% of this size; otherwise it has to be cut into parts or printed elsewhere.", figure(percentFit))
-	hull, _ := Hull(l.used())
-	answer, _, _ := fitSearch(hull, buildBox(v), boxSearchBudget)
+	corners, facets := Hull(l.used())
+	answer, _, _ := fitSearch(corners, facets, buildBox(v), boxSearchBudget)
 	switch answer {
 	case Fits:
 		l.say("turn-to-fit", Stop, what+" It does not fit along the axes in any order of its sides, but it fits tilted. Ask whether a tilted print will do, which needs supports; or make it smaller. "+smaller, nil, numbers...)

@@ -37,11 +37,7 @@ func (l *look) smallParts() {
 	points := l.points(order)
 	budget, unsure := smallBudget, -1
 	for _, i := range order {
-		hull, _ := Hull(points[i])
-		if len(hull) == 0 {
-			continue
-		}
-		answer, spent := SmallPart(hull, budget)
+		answer, spent := SmallPart(points[i], budget)
 		budget -= spent
 		switch {
 		case answer == Fits:

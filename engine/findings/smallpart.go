@@ -25,7 +25,7 @@ var (
 	smallVolume = math.Pi * smallRadius * smallRadius * smallFloor
 	// smallChord is the longest straight line in it, from the rim of the opening
 	// to the far end of the floor, mm.
-	smallChord = math.Hypot(2*smallRadius, smallDeepest)
+	smallChord = math.Sqrt(4*smallRadius*smallRadius + smallDeepest*smallDeepest)
 )
 
 // smallCylinder is that cylinder as a container.
@@ -117,20 +117,54 @@ func clipArc(lo, hi, from, to float64) (float64, float64, bool) {
 
 // SmallPart says whether the convex hull of points, mm, fits into the small
 // parts cylinder. Unsure means it comes so close that budget cells of the
-// search did not settle it.
+// search did not settle it. What is spent of the budget is returned.
 func SmallPart(points []mesh.Vec, budget int) (Certainty, int) {
-	lo, hi := points[0], points[0]
-	for _, p := range points {
+	corners, facets := Hull(points)
+	if len(corners) == 0 {
+		return Unsure, 0
+	}
+	lo, hi := corners[0], corners[0]
+	for _, p := range corners {
 		for k := range p {
 			lo[k], hi[k] = math.Min(lo[k], p[k]), math.Max(hi[k], p[k])
 		}
 	}
 	size := hi.Sub(lo)
-	for k := range size {
-		if size[k] > smallChord { // two of its points are farther apart than any in the cylinder
-			return DoesNotFit, 0
+	if max(size[0], size[1], size[2]) > smallChord { // two points farther apart than any in the cylinder
+		return DoesNotFit, 0
+	}
+	volume, inner := bulk(corners, facets)
+	if volume > smallVolume*(1+1e-9) || inner > smallRadius*(1+1e-9) {
+		return DoesNotFit, 0
+	}
+	answer, _, spent := fitSearch(corners, facets, smallCylinder{}, budget)
+	return answer, spent
+}
+
+// bulk returns the volume of a convex body and the radius of the largest ball
+// in it about its centre of mass.
+func bulk(corners []mesh.Vec, facets [][3]int32) (volume, inner float64) {
+	if len(facets) == 0 {
+		return 0, 0
+	}
+	var moment mesh.Vec
+	o := corners[0]
+	for _, f := range facets {
+		a, b, c := corners[f[0]].Sub(o), corners[f[1]].Sub(o), corners[f[2]].Sub(o)
+		six := a.Dot(b.Cross(c))
+		volume += six / 6
+		moment = moment.Add(a.Add(b).Add(c).Scale(six / 24))
+	}
+	if !(volume > 0) {
+		return 0, 0
+	}
+	centre := o.Add(moment.Scale(1 / volume))
+	inner = math.Inf(1)
+	for _, f := range facets {
+		n := corners[f[1]].Sub(corners[f[0]]).Cross(corners[f[2]].Sub(corners[f[0]]))
+		if l := n.Len(); l > 0 {
+			inner = math.Min(inner, n.Dot(corners[f[0]].Sub(centre))/l)
 		}
 	}
-	answer, _, spent := fitSearch(points, smallCylinder{}, budget)
-	return answer, spent
+	return volume, math.Max(inner, 0)
 }

@@ -40,7 +40,11 @@ func (l *look) solid() {
 		return
 	}
 	if l.emptyLayers() {
-		l.say("nothing-solid", Stop, "Nothing of this can be printed: its surfaces enclose no space. Ask for a file that describes a solid, with walls that have a thickness.",
+		why := "its surfaces enclose no space"
+		if r.OpenEdges > 0 {
+			why = "its surfaces enclose no space, or have holes too wide to close"
+		}
+		l.say("nothing-solid", Stop, "Nothing of this can be printed: "+why+". Ask for a file that describes a closed solid, with walls that have a thickness.",
 			r.OpenPlaces, "open_edges", r.OpenEdges, "bodies", r.Bodies)
 		return
 	}

@@ -9,10 +9,10 @@ import (
 // What the file and the ask say by themselves, before any geometry.
 
 func (l *look) unit() {
-	if l.UnitReason == "" || l.UnitStated {
+	reason := sentence(l.UnitReason)
+	if reason == "" || l.UnitStated {
 		return
 	}
-	reason := sentence(l.UnitReason)
 	if l.UnitDoubtful {
 		l.say("unit-doubtful", Ask, reason+" Ask the patron how large it should be.", nil)
 		return
