@@ -69,7 +69,7 @@ func (f *frame) place(x, y float64) (along, off float64) {
 }
 
 func (f *frame) point(k int, along Micron) Point {
-	a, o := float64(along), float64(f.line(max(-far, min(far, k))))
+	a, o := float64(max(-far, min(far, along))), float64(max(-far, min(far, f.line(max(-far, min(far, k))))))
 	return Point{
 		Micron(nearest(float64(a*f.cos) - float64(o*f.sin))),
 		Micron(nearest(float64(a*f.sin) + float64(o*f.cos))),

@@ -78,8 +78,8 @@ func Cut(m *mesh.Mesh, o Options) ([]Layer, Report, error) {
 	c := sortFacets(m, planes, workers)
 	if c.total > maxSegments {
 		return nil, Report{}, fmt.Errorf("the part has too fine a surface for %d layers: "+
-			"the outlines would have %d million points; use thicker layers or a file with fewer facets",
-			len(planes), c.total>>20)
+			"the outlines would have more than %d million points; use thicker layers or a file with fewer facets",
+			len(planes), maxSegments/1000000)
 	}
 	reports := make([]Report, len(planes))
 	var next atomic.Int64

@@ -333,6 +333,27 @@ func TestRefused(t *testing.T) {
 		}
 		Plane(c.m, 10) // must not panic
 	}
+	// Vertices no facet uses may be anything.
+	for _, x := range []float64{nan, inf, -inf, 1e300} {
+		for _, height := range []float64{0.2, 5, 10, 15, 40} {
+			m := box(mesh.Vec{}, mesh.Vec{20, 20, 20})
+			m.V = append(m.V, mesh.Vec{x, x, x})
+			if layers, _ := cut(t, m, Options{Height: height}); len(layers) == 0 || layers[0].Region.Area() != 400 {
+				t.Error("unused vertex", x, height, layers)
+			}
+			Plane(m, 1)
+		}
+	}
+	// A heap of needles as tall as can be: 40 million segments.
+	needles := &mesh.Mesh{}
+	for i := range 2000 {
+		x, d := float64(i), int32(len(needles.V))
+		needles.V = append(needles.V, mesh.Vec{x, 0, 0}, mesh.Vec{x, 1, 0}, mesh.Vec{x, 0, 3999})
+		needles.F = append(needles.F, [3]int32{d, d + 1, d + 2})
+	}
+	if _, _, err := Cut(needles, Options{First: 0.2, Height: 0.2}); err == nil || !strings.Contains(err.Error(), "fewer facets") {
+		t.Error("needles", err)
+	}
 	if layers, rep, err := Cut(&mesh.Mesh{}, Options{First: 0.2, Height: 0.2}); len(layers) != 0 || rep != (Report{}) || err != nil {
 		t.Error("empty mesh", layers, rep, err)
 	}

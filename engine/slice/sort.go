@@ -93,11 +93,8 @@ func (c *cutting) rankAll(workers int) {
 	some := func(from, to int) {
 		for i, v := range c.m.V[from:to] {
 			k := 0
-			if v[2] >= c.z[0] {
-				k = 1
-				if n > 1 {
-					k = int(min(float64(n), max(1, float64((v[2]-c.z[1])*scale)+2)))
-				}
+			if guess := float64((v[2]-c.z[min(1, n-1)])*scale) + 2; guess >= 1 {
+				k = int(min(guess, float64(n)))
 			}
 			for k > 0 && c.z[k-1] > v[2] {
 				k--
