@@ -60,7 +60,7 @@ func Image(s Scene, v View, o Options) (*image.NRGBA, error) {
 		back: newRamp(inside), ramps: ramps(&s), plate: page.plate,
 		right: narrow(cam.right), up: narrow(cam.up), eye: narrow(cam.eye),
 		reach: max(1, (o.Width+o.Height)*super/1800),
-		hatch: max(6, (o.Width+o.Height)*super/240),
+		hatch: max(6*super, (o.Width+o.Height)*super/240),
 		fine:  float32(o.Width+o.Height) * super / 700,
 	}
 	d.light = narrow(cam.right.Scale(-0.48).Add(cam.up.Scale(0.62)).Add(cam.eye.Scale(0.62))).unit()

@@ -18,7 +18,7 @@ var (
 	inside   = rgb{0x8a, 0x7a, 0x6e} // the back of its facets, where it is open
 	shade    = rgb{0x4a, 0x3e, 0x3a} // what shadows tend to
 	glow     = rgb{0xff, 0xfb, 0xf2} // what light tends to
-	madder   = rgb{0x9c, 0x12, 0x2f} // stop
+	sanguine = rgb{0xa0, 0x2f, 0x14} // stop
 	indigo   = rgb{0x2b, 0x3a, 0x8f} // ask
 	inkBrown = rgb{0x2a, 0x26, 0x24} // note
 )
@@ -27,7 +27,7 @@ var (
 func accent(severity string) rgb {
 	switch severity {
 	case "stop":
-		return madder
+		return sanguine
 	case "ask":
 		return indigo
 	}

@@ -247,20 +247,20 @@ func (d *shader) hatching(h Hatch, x, y int) int {
 		return 0
 	}
 	p := d.hatch
-	width := max(p/6, 1)
+	width := max(p/6, d.super)
 	on := func(k, period int) bool { return ((k%period)+period)%period < width }
 	switch h {
 	case Overhang:
 		if on(x+y, p) {
-			return 185
+			return 205
 		}
 	case Thin:
 		if on(x-y, p*5/4) || on(x+y, p*5/4) {
-			return 185
+			return 205
 		}
 	default:
 		if on(y, p*3/4) {
-			return 185
+			return 205
 		}
 	}
 	return 16 // a tint between the lines
