@@ -26,6 +26,7 @@ import (
 const (
 	holeEdges = 200
 	flatness  = 1e-3
+	holeWork  = 300_000_000 // triangles weighed in all: about two seconds' worth
 )
 
 // filling is what fillHoles did.
@@ -51,11 +52,15 @@ func fillHoles(m *Mesh) (*Mesh, filling) {
 		at  Vec
 	}
 	var spots []spot
+	work := 0
 	taken := map[[2]int32]bool{} // diagonals put in so far; looked up only
 	for _, loop := range found {
 		rim, length, ok := holeRim(m, loop, diagonal[loop[0]/3])
 		if !ok {
 			continue
+		}
+		if work += len(rim) * len(rim) * len(rim) / 6; work > holeWork {
+			break
 		}
 		h := holeFiller{s: s, rim: rim, taken: taken}
 		facets, ok := h.fill()

@@ -17,14 +17,14 @@ import (
 
 const (
 	stitchPasses = 16
-	stitchWork   = 30_000_000 // tree nodes looked at in a pass
+	stitchWork   = 30_000_000 // tree nodes looked at in all passes: about a second's worth
 )
 
 // stitch returns m with facets split along seams, and how many edges were.
 func stitch(m *Mesh, tol float64) (*Mesh, int) {
-	total := 0
+	total, work := 0, 0
 	for range stitchPasses {
-		r, n := stitchOnce(m, tol)
+		r, n := stitchOnce(m, tol, &work)
 		if n == 0 {
 			break
 		}
@@ -33,13 +33,14 @@ func stitch(m *Mesh, tol float64) (*Mesh, int) {
 	return m, total
 }
 
-func stitchOnce(m *Mesh, tol float64) (*Mesh, int) {
+func stitchOnce(m *Mesh, tol float64, work *int) (*Mesh, int) {
 	s := sidesOf(m)
 	e := surveyEdges(s)
 	if len(e.open) == 0 || !(tol > 0) {
 		return m, 0
 	}
 	tree := treeOf(m, rimVertices(m, e.open))
+	tree.work = work
 	used := make(map[int32]bool) // open sides already matched or split; looked up only
 	touched := make(map[int32]bool)
 	r := &Mesh{V: m.V, F: slices.Clone(m.F), Colour: slices.Clone(m.Colour)}
@@ -101,7 +102,7 @@ type tree struct {
 	m    *Mesh
 	v    []int32
 	axis []uint8
-	work int
+	work *int
 }
 
 func treeOf(m *Mesh, vs []int32) *tree {
@@ -159,7 +160,7 @@ func (t *tree) onSegment(a, b, c int32, tol float64) []int32 {
 		if from >= to || x0 > x1 {
 			return
 		}
-		if t.work++; t.work > stitchWork {
+		if *t.work++; *t.work > stitchWork {
 			return
 		}
 		mid := (from + to) / 2

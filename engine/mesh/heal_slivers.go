@@ -30,7 +30,7 @@ func dropEmpty(m *Mesh) (*Mesh, int) {
 			n++
 			continue
 		}
-		if !slender(m.V[f[0]], m.V[f[1]], m.V[f[2]], 0) {
+		if !slender(m.V[f[0]], m.V[f[1]], m.V[f[2]]) {
 			continue
 		}
 		loose := 0
@@ -62,7 +62,7 @@ type slivers struct {
 func mendSlivers(m *Mesh) (*Mesh, int) {
 	var list []int32
 	for i, f := range m.F {
-		if !collapsed(f) && slender(m.V[f[0]], m.V[f[1]], m.V[f[2]], 0) {
+		if !collapsed(f) && slender(m.V[f[0]], m.V[f[1]], m.V[f[2]]) {
 			list = append(list, int32(i))
 		}
 	}
@@ -92,7 +92,7 @@ func mendSlivers(m *Mesh) (*Mesh, int) {
 }
 
 func (w *slivers) slender(f [3]int32) bool {
-	return slender(w.m.V[f[0]], w.m.V[f[1]], w.m.V[f[2]], 0)
+	return slender(w.m.V[f[0]], w.m.V[f[1]], w.m.V[f[2]])
 }
 
 func (w *slivers) mend(f int32) {

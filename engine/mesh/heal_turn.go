@@ -216,16 +216,18 @@ func (sh *shells) rims() []float64 {
 	area := make([]float64, len(sh.list))
 	rim := make([]float64, len(sh.list))
 	for f, i := range sh.of {
-		if i < 0 || sh.list[i].unpaired == 0 {
-			continue
-		}
-		area[i] += m.facetArea(int32(f))
-		for side := 3 * int32(f); side < 3*int32(f)+3; side++ {
-			if a, b := m.ends(side); balance(sh.s.along(a, b)) != 0 {
-				rim[i] += m.sideLength(side)
-			}
+		if i >= 0 && sh.list[i].unpaired > 0 {
+			area[i] += m.facetArea(int32(f))
 		}
 	}
+	sh.s.each(0, len(m.V), func(a, b int32, along []uint64) {
+		if balance(along) != 0 {
+			l := m.V[b].Sub(m.V[a]).Len()
+			for _, e := range along {
+				rim[sh.of[facetOf(e)]] += l
+			}
+		}
+	})
 	for i := range rim {
 		if area[i] > 0 {
 			rim[i] /= math.Sqrt(area[i])

@@ -17,38 +17,51 @@ func dropTwins(m *Mesh) (*Mesh, int) {
 	// set[f] numbers the set of twins facet f belongs to; 0 is none.
 	set := make([]int32, len(m.F))
 	members := [][]int32{nil}
+	type twin struct{ apex, facet int32 }
+	var twins []twin
 	s.each(0, len(m.V), func(_, b int32, along []uint64) {
 		if len(along) < 2 {
 			return
 		}
-		for i, e := range along {
-			f, c := facetOf(e), m.apex(sideOf(e))
-			if c <= b || set[f] != 0 {
-				continue // each set once, at the edge of its two smallest vertices
+		// Each set once, at the edge of its two smallest vertices.
+		twins = twins[:0]
+		for _, e := range along {
+			if c := m.apex(sideOf(e)); c > b {
+				twins = append(twins, twin{c, facetOf(e)})
 			}
-			for _, o := range along[i+1:] {
-				if m.apex(sideOf(o)) != c {
-					continue
-				}
-				if set[f] == 0 {
-					set[f] = int32(len(members))
-					members = append(members, []int32{f})
-				}
-				set[facetOf(o)] = set[f]
-				members[set[f]] = append(members[set[f]], facetOf(o))
+		}
+		slices.SortFunc(twins, func(p, q twin) int {
+			if p.apex != q.apex {
+				return int(p.apex - q.apex)
 			}
+			return int(p.facet - q.facet)
+		})
+		for i := 0; i < len(twins); {
+			j := i + 1
+			for j < len(twins) && twins[j].apex == twins[i].apex {
+				j++
+			}
+			if j > i+1 {
+				k := int32(len(members))
+				members = append(members, nil)
+				for _, t := range twins[i:j] {
+					set[t.facet] = k
+					members[k] = append(members[k], t.facet)
+				}
+			}
+			i = j
 		}
 	})
 	if len(members) == 1 {
 		return m, 0
 	}
-	patches, patchOf := twinPatches(s, set, members)
+	patches, patchOf, suits := twinPatches(s, set, members)
 	drop := make([]bool, len(m.F))
 	n := 0
 	for p, sets := range patches {
 		stay := make([]int32, len(sets))
 		for i, k := range sets {
-			stay[i] = oneOf(s, set, patchOf, members[k])
+			stay[i] = oneOf(m, members[k], suits[k])
 		}
 		switch bestOutcome(s, set, patchOf, int32(p), sets, members, stay) {
 		case oneStays:
@@ -73,8 +86,10 @@ func dropTwins(m *Mesh) (*Mesh, int) {
 	return dropFacets(m, drop), n
 }
 
-// twinPatches groups sets of twins that share an edge.
-func twinPatches(s *sides, set []int32, members [][]int32) (patches [][]int32, patchOf []int32) {
+// twinPatches groups sets of twins that share an edge. It also says for each
+// set how well the way round of its first facet suits the facets beyond the
+// patch: positive is well.
+func twinPatches(s *sides, set []int32, members [][]int32) (patches [][]int32, patchOf []int32, suits []int) {
 	up := make([]int32, len(members))
 	for i := range up {
 		up[i] = int32(i)
@@ -86,18 +101,37 @@ func twinPatches(s *sides, set []int32, members [][]int32) (patches [][]int32, p
 		}
 		return i
 	}
-	for k := 1; k < len(members); k++ {
-		f := members[k][0]
-		for side := 3 * f; side < 3*f+3; side++ {
-			a, b := s.m.ends(side)
-			for _, e := range s.along(a, b) {
-				if o := set[facetOf(e)]; o != 0 {
-					i, j := find(int32(k)), find(o)
-					up[max(i, j)] = min(i, j)
+	suits = make([]int, len(members))
+	s.each(0, len(s.m.V), func(_, _ int32, along []uint64) {
+		first, beyond := int32(0), 0
+		for _, e := range along {
+			k := set[facetOf(e)]
+			switch {
+			case k == 0 && backward(e):
+				beyond--
+			case k == 0:
+				beyond++
+			case first == 0:
+				first = find(k)
+			default:
+				j := find(k)
+				up[max(first, j)] = min(first, j)
+				first = min(first, j)
+			}
+		}
+		if first == 0 {
+			return
+		}
+		for _, e := range along {
+			if k := set[facetOf(e)]; k != 0 && members[k][0] == facetOf(e) {
+				if backward(e) {
+					suits[k] += beyond
+				} else {
+					suits[k] -= beyond
 				}
 			}
 		}
-	}
+	})
 	patchOf = make([]int32, len(members))
 	patchOf[0] = -1
 	for k := 1; k < len(members); k++ {
@@ -109,14 +143,13 @@ func twinPatches(s *sides, set []int32, members [][]int32) (patches [][]int32, p
 			patches[patchOf[k]] = append(patches[patchOf[k]], int32(k))
 		}
 	}
-	return patches, patchOf
+	return patches, patchOf, suits
 }
 
 // oneOf chooses the twin to keep if one is kept: of the way round most of them
-// have, or if that ties of the way that suits the neighbours outside the patch,
-// and of those the first.
-func oneOf(s *sides, set, patchOf []int32, twins []int32) int32 {
-	m := s.m
+// have, or if that ties of the way that suits the facets beyond, and of those
+// the first.
+func oneOf(m *Mesh, twins []int32, suits int) int32 {
 	f := twins[0]
 	same := 0
 	for _, g := range twins {
@@ -126,23 +159,7 @@ func oneOf(s *sides, set, patchOf []int32, twins []int32) int32 {
 			same--
 		}
 	}
-	if same == 0 {
-		patch := patchOf[set[f]]
-		for side := 3 * f; side < 3*f+3; side++ {
-			a, b := m.ends(side)
-			for _, e := range s.along(a, b) {
-				if patchOf[set[facetOf(e)]] == patch {
-					continue
-				}
-				if backward(e) == (a > b) {
-					same--
-				} else {
-					same++
-				}
-			}
-		}
-	}
-	if same < 0 {
+	if same < 0 || same == 0 && suits < 0 {
 		for _, g := range twins {
 			if !sameWay(m.F[f], m.F[g]) {
 				return g

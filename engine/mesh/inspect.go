@@ -213,19 +213,13 @@ func repeats(m *Mesh, b int32, along []uint64) int {
 // as having no area. It is rounding in float32 coordinates, not a wish.
 const thin = 1e-7
 
-// slender reports whether the triangle's height over its longest side is at
-// most tol mm, or nothing as far as float32 files can say.
-func slender(a, b, c Vec, tol float64) bool {
+// slender reports whether the triangle has no area, as far as float32 files can say.
+func slender(a, b, c Vec) bool {
 	u, v := b.Sub(a), c.Sub(a)
-	return slenderSides(u, v, u.Cross(v), tol)
-}
-
-// slenderSides is slender for a triangle with sides u and v and n = u×v.
-func slenderSides(u, v, n Vec, tol float64) bool {
-	w := v.Sub(u)
+	w, n := v.Sub(u), u.Cross(v)
 	l2 := max(u.Dot(u), v.Dot(v), w.Dot(w))
 	h2 := n.Dot(n) // (height × longest side)²
-	return h2 <= float64(l2*l2)*(thin*thin) || h2 <= float64(l2*tol)*tol
+	return h2 <= float64(l2*l2)*(thin*thin)
 }
 
 func countDegenerate(m *Mesh) int {
@@ -233,7 +227,7 @@ func countDegenerate(m *Mesh) int {
 	parts := share(len(m.F), 1<<14, func(part, from, to int) {
 		n := 0
 		for _, f := range m.F[from:to] {
-			if slender(m.V[f[0]], m.V[f[1]], m.V[f[2]], 0) {
+			if slender(m.V[f[0]], m.V[f[1]], m.V[f[2]]) {
 				n++
 			}
 		}

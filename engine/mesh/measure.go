@@ -56,22 +56,32 @@ func Measure(m *Mesh) Measures {
 }
 
 // sumBlock adds up, for some facets, six times the volume, twice the area, and
-// both times the sum of the corners.
+// both times the sum of the corners. Coordinates are spelt out: the compiler
+// keeps them in registers, which it does not do with a Vec (twice as fast).
 func sumBlock(m *Mesh, facets [][3]int32, o Vec) (s [8]float64) {
-	for _, f := range facets {
-		a, b, c := m.V[f[0]].Sub(o), m.V[f[1]].Sub(o), m.V[f[2]].Sub(o)
-		n := b.Sub(a).Cross(c.Sub(a))
-		v := a.Dot(n)
-		w := n.Len()
-		s[0] += v
-		s[1] += w
-		for k := range 3 {
-			p := a[k] + b[k] + c[k]
-			s[2+k] += float64(v * p)
-			s[5+k] += float64(w * p)
-		}
+	var vol, area, vx, vy, vz, ax, ay, az float64
+	for i := range facets {
+		f := &facets[i]
+		a, b, c := &m.V[f[0]], &m.V[f[1]], &m.V[f[2]]
+		x, y, z := a[0]-o[0], a[1]-o[1], a[2]-o[2]
+		ux, uy, uz := b[0]-a[0], b[1]-a[1], b[2]-a[2]
+		wx, wy, wz := c[0]-a[0], c[1]-a[1], c[2]-a[2]
+		nx := float64(uy*wz) - float64(uz*wy)
+		ny := float64(uz*wx) - float64(ux*wz)
+		nz := float64(ux*wy) - float64(uy*wx)
+		v := float64(x*nx) + float64(y*ny) + float64(z*nz)
+		n := math.Sqrt(float64(nx*nx) + float64(ny*ny) + float64(nz*nz))
+		x, y, z = float64(3*x)+ux+wx, float64(3*y)+uy+wy, float64(3*z)+uz+wz // sum of the corners
+		vol += v
+		area += n
+		vx += float64(v * x)
+		vy += float64(v * y)
+		vz += float64(v * z)
+		ax += float64(n * x)
+		ay += float64(n * y)
+		az += float64(n * z)
 	}
-	return s
+	return [8]float64{vol, area, vx, vy, vz, ax, ay, az}
 }
 
 // tally is a compensated sum (Neumaier 1974).

@@ -50,8 +50,8 @@ func judge(sh *shells) {
 	}
 }
 
-// nestingWork bounds how many facets holders looks at: about two seconds' worth.
-const nestingWork = 300_000_000
+// nestingWork bounds how many facets holders looks at: about a second's worth.
+const nestingWork = 100_000_000
 
 // holders finds the closed shells around each shell asked for. It asks at three
 // facets of each and takes the middle answer, in case shells touch or cross.

@@ -125,7 +125,7 @@ func (sh *shells) measure(rim []int32) {
 	}
 	// The parts are found on all cores, and added up in order on one.
 	part := make([]float64, len(m.F))
-	var thin [8]int
+	var empty [8]int
 	n := share(len(m.F), 1<<13, func(worker, from, to int) {
 		count := 0
 		for i := from; i < to; i++ {
@@ -134,18 +134,24 @@ func (sh *shells) measure(rim []int32) {
 				count++
 				continue
 			}
-			f := m.F[i]
-			p := m.V[f[0]]
-			u, v := m.V[f[1]].Sub(p), m.V[f[2]].Sub(p)
-			n := u.Cross(v)
-			part[i] = n.Dot(p.Sub(sh.list[j].origin)) / 6
-			if slenderSides(u, v, n, 0) {
+			f, o := &m.F[i], &sh.list[j].origin
+			a, b, c := &m.V[f[0]], &m.V[f[1]], &m.V[f[2]]
+			ux, uy, uz := b[0]-a[0], b[1]-a[1], b[2]-a[2]
+			vx, vy, vz := c[0]-a[0], c[1]-a[1], c[2]-a[2]
+			nx := float64(uy*vz) - float64(uz*vy)
+			ny := float64(uz*vx) - float64(ux*vz)
+			nz := float64(ux*vy) - float64(uy*vx)
+			part[i] = (float64(nx*(a[0]-o[0])) + float64(ny*(a[1]-o[1])) + float64(nz*(a[2]-o[2]))) / 6
+			// A bound that spares most facets the exact question.
+			n2 := float64(nx*nx) + float64(ny*ny) + float64(nz*nz)
+			l2 := float64(ux*ux) + float64(uy*uy) + float64(uz*uz) + float64(vx*vx) + float64(vy*vy) + float64(vz*vz)
+			if n2 <= float64(l2*l2)*(4*thin*thin) && slender(*a, *b, *c) {
 				count++
 			}
 		}
-		thin[worker] = count
+		empty[worker] = count
 	})
-	for _, c := range thin[:n] {
+	for _, c := range empty[:n] {
 		sh.thin += c
 	}
 	for i, v := range part {
@@ -206,7 +212,7 @@ func wedges(m *Mesh, along []uint64) [][2]int32 {
 		return int(q.side - p.side)
 	})
 	var pairs [][2]int32
-	done := make([]bool, len(leaves))
+	done, waits := make([]bool, len(leaves)), make([]bool, len(leaves))
 	var begun []int
 	// Twice round: the second time matches what began before the first leaf.
 	for i := range 2 * len(leaves) {
@@ -214,7 +220,8 @@ func wedges(m *Mesh, along []uint64) [][2]int32 {
 		switch l := leaves[i]; {
 		case done[i]:
 		case !l.end:
-			if !slices.Contains(begun, i) {
+			if !waits[i] {
+				waits[i] = true
 				begun = append(begun, i)
 			}
 		case len(begun) > 0:

@@ -30,7 +30,12 @@ type pointGrid struct {
 	size float64 // of a cell
 	cell []uint64
 	v    []int32 // vertex in cell, sorted with it
+	work int     // vertices looked at
 }
+
+// weldWork bounds how many vertices a weld looks at: about a second's worth.
+// Only a file made to crowd one spot comes near it.
+const weldWork = 100_000_000
 
 func gridOfPoints(m *Mesh, vs []int32, box Box, size float64) *pointGrid {
 	g := &pointGrid{m: m, min: box.Min, size: size}
@@ -71,16 +76,17 @@ func (g *pointGrid) number(c [3]int64) uint64 {
 	return uint64(c[0])<<(2*cellBits) | uint64(c[1])<<cellBits | uint64(c[2])
 }
 
-// near calls visit with every vertex whose cell touches the one of p.
+// near calls visit with every vertex in the cell of p or one touching it.
 func (g *pointGrid) near(p Vec, visit func(v int32)) {
 	c := g.coordinates(p)
-	for x := max(0, c[0]-1); x <= c[0]+1; x++ {
-		for y := max(0, c[1]-1); y <= c[1]+1; y++ {
+	for x := max(0, c[0]-1); x <= min(1<<cellBits-1, c[0]+1); x++ {
+		for y := max(0, c[1]-1); y <= min(1<<cellBits-1, c[1]+1); y++ {
 			// The three cells along z are neighbours in the list.
 			lo := g.number([3]int64{x, y, max(0, c[2]-1)})
-			hi := g.number([3]int64{x, y, c[2]}) + 1
+			hi := g.number([3]int64{x, y, min(1<<cellBits-1, c[2]+1)}) + 1
 			i, _ := slices.BinarySearch(g.cell, lo)
-			for ; i < len(g.cell) && g.cell[i] <= hi; i++ {
+			for ; i < len(g.cell) && g.cell[i] < hi; i++ {
+				g.work++
 				visit(g.v[i])
 			}
 		}
@@ -117,6 +123,9 @@ func weldNear(m *Mesh, e edgeSurvey, box Box, tol float64) (*Mesh, int) {
 		for _, v := range vs {
 			if barred[v] {
 				continue
+			}
+			if g.work > weldWork {
+				return m, 0
 			}
 			best, d := v, tol
 			g.near(m.V[v], func(u int32) {
