@@ -34,7 +34,7 @@ type crossing struct {
 }
 
 // drop returns the crossings at or below each query plus reach, by query and
-// then from the top down. label may be nil.
+// then from the top down.
 func drop(m *mesh.Mesh, label []int32, qs []query, reach float64) []crossing {
 	if len(qs) == 0 {
 		return nil
@@ -47,12 +47,14 @@ func drop(m *mesh.Mesh, label []int32, qs []query, reach float64) []crossing {
 		}
 	}
 	side := min(max(int(math.Sqrt(float64(len(qs))))*2, 1), 256)
-	cellOf := func(x float64, k int) int {
-		w := hi[k] - lo[k]
-		if !(w > 0) {
-			return 0
+	var scale [2]float64
+	for k := range scale {
+		if w := hi[k] - lo[k]; w > 0 {
+			scale[k] = float64(side) / w
 		}
-		return min(max(int((x-lo[k])/w*float64(side)), 0), side-1)
+	}
+	cellOf := func(x float64, k int) int {
+		return min(max(int((x-lo[k])*scale[k]), 0), side-1)
 	}
 	start := make([]int32, side*side+1)
 	cells := make([]int32, len(qs))
@@ -69,31 +71,34 @@ func drop(m *mesh.Mesh, label []int32, qs []query, reach float64) []crossing {
 		order[fill[c]] = int32(i)
 		fill[c]++
 	}
-	var out []crossing
-	for fi, f := range m.F {
-		a, b, c := m.V[f[0]], m.V[f[1]], m.V[f[2]]
-		x0, x1 := min(a[0], b[0], c[0]), max(a[0], b[0], c[0])
-		y0, y1 := min(a[1], b[1], c[1]), max(a[1], b[1], c[1])
-		if !(x0 <= hi[0] && x1 >= lo[0] && y0 <= hi[1] && y1 >= lo[1]) {
-			continue
-		}
-		cx0, cx1 := cellOf(x0, 0), cellOf(x1, 0)
-		for cy := cellOf(y0, 1); cy <= cellOf(y1, 1); cy++ {
-			row := cy * side
-			for _, qi := range order[start[row+cx0]:start[row+cx1+1]] {
-				q := qs[qi]
-				l := int32(-2)
-				if label != nil {
-					if l = label[fi]; l == q.shell {
+	found := make([][]crossing, chunks)
+	each(chunks, func(chunk int) {
+		var out []crossing
+		for fi := len(m.F) * chunk / chunks; fi < len(m.F)*(chunk+1)/chunks; fi++ {
+			f := m.F[fi]
+			a, b, c := m.V[f[0]], m.V[f[1]], m.V[f[2]]
+			x0, x1 := min(a[0], b[0], c[0]), max(a[0], b[0], c[0])
+			y0, y1 := min(a[1], b[1], c[1]), max(a[1], b[1], c[1])
+			if !(x0 <= hi[0] && x1 >= lo[0] && y0 <= hi[1] && y1 >= lo[1]) {
+				continue
+			}
+			cx0, cx1, cy1 := cellOf(x0, 0), cellOf(x1, 0), cellOf(y1, 1)
+			for cy := cellOf(y0, 1); cy <= cy1; cy++ {
+				row := cy * side
+				for _, qi := range order[start[row+cx0]:start[row+cx1+1]] {
+					q := &qs[qi]
+					if label[fi] == q.shell {
 						continue
 					}
-				}
-				if z, up, ok := pierce(a, b, c, q.at); ok && z <= q.at[2]+reach {
-					out = append(out, crossing{qi, z, up, l})
+					if z, up, ok := pierce(a, b, c, q.at); ok && z <= q.at[2]+reach {
+						out = append(out, crossing{qi, z, up, label[fi]})
+					}
 				}
 			}
 		}
-	}
+		found[chunk] = out
+	})
+	out := slices.Concat(found...)
 	slices.SortStableFunc(out, func(a, b crossing) int {
 		return cmp.Or(cmp.Compare(a.query, b.query), cmp.Compare(b.z, a.z))
 	})

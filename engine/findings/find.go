@@ -58,15 +58,8 @@ func Find(f Facts) []Finding {
 	l.wants()
 	if usable(f.Mesh) {
 		l.prepare()
-		l.solid()
-		l.size()
-		l.smallParts()
-		l.stands()
-		l.floats()
-		l.overhangs()
-		l.thinWalls()
-		l.contours()
-		l.colours()
+		l.all((*look).solid, (*look).size, (*look).smallParts, (*look).stands, (*look).floats,
+			(*look).overhangs, (*look).thinWalls, (*look).contours, (*look).colours)
 	}
 	l.cautions()
 	rank := map[Severity]int{Stop: 0, Ask: 1, Note: 2}
@@ -102,6 +95,18 @@ type look struct {
 	pieces  []piece
 	sampled sampled
 	contact *slice.Layer // the first layer, nil when not known
+}
+
+// all runs checks that only read, at once, and keeps what they say in order.
+func (l *look) all(checks ...func(*look)) {
+	said := make([][]Finding, len(checks))
+	each(len(checks), func(i int) {
+		own := *l
+		own.out = nil
+		checks[i](&own)
+		said[i] = own.out
+	})
+	l.out = append(l.out, slices.Concat(said...)...)
 }
 
 // usable says whether m can be looked at: facets within the vertices, all of

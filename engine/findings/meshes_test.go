@@ -112,8 +112,9 @@ func TestStrangers(t *testing.T) {
 			continue
 		}
 		read++
+		f := facts(m.Mesh, 1, bare)
 		for _, w := range []printer.Way{bare, supported(bare)} {
-			f := facts(m.Mesh, 1, w)
+			f.Way = w
 			f.Unit, f.UnitReason, f.UnitStated, f.UnitDoubtful = string(m.Unit), m.UnitReason, m.UnitStated, m.UnitDoubtful
 			f.Warnings = m.Warnings
 			fs := Find(f)
