@@ -30,7 +30,7 @@ func DefaultLimits() Limits {
 
 // ratioFloor is what a part may unpack to before Ratio is looked at: a small
 // part of many equal lines packs very well and harms nobody.
-const ratioFloor = 32 << 20
+const ratioFloor = 8 << 20
 
 func (l Limits) filled() Limits {
 	d := DefaultLimits()

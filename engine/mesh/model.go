@@ -61,7 +61,7 @@ type Unreadable struct {
 func (u *Unreadable) Error() string {
 	s := "this seems to be " + u.Seems
 	if u.Err != nil {
-		s += ", but " + u.Err.Error()
+		s += ": " + u.Err.Error()
 	}
 	if u.Do != "" {
 		s += "; " + u.Do

@@ -103,7 +103,7 @@ type partReader struct {
 }
 
 // longestToken bounds one XML token, which the decoder holds in memory.
-const longestToken = 8 << 20
+const longestToken = 4 << 20
 
 // fill drops what is read and unpacks more; false when there is no more.
 func (r *partReader) fill() bool {

@@ -16,6 +16,9 @@ import (
 //
 // Whatever Read returns has finite coordinates in millimetres and facets whose
 // indices are in range. Nothing is said about its being closed or oriented.
+//
+// Several goroutines may read src at once; none does after Read returns. The
+// model does not depend on how many cores there are.
 func Read(src io.ReaderAt, size int64, name string, lim Limits) (*Model, error) {
 	return ReadAs(src, size, name, "", lim)
 }
@@ -68,7 +71,7 @@ func (f *file) read() (*Model, error) {
 	if isZip(head) {
 		return f.threeMF()
 	}
-	if u := known(head); u != nil {
+	if u := known(head); u != nil && !f.wholeSTL(head) {
 		return nil, u
 	}
 	text, err := f.text(head)

@@ -9,6 +9,7 @@ import (
 	"math"
 	"runtime"
 	"strings"
+	"sync"
 )
 
 // Binary STL: an 80-byte header, a little-endian uint32 count n, then n records
@@ -86,11 +87,15 @@ func (f *file) records(n int) (*Mesh, stlNotes, error) {
 	workers := min(runtime.GOMAXPROCS(0), 8, chunks)
 	seed := newSeed()
 	stop := make(chan struct{})
-	defer close(stop)
+	var running sync.WaitGroup
+	defer func() {
+		close(stop)
+		running.Wait()
+	}()
 	out := make([]chan *stlPiece, workers)
 	for k := range out {
 		out[k] = make(chan *stlPiece)
-		go func() {
+		running.Go(func() {
 			// Two pieces in turn: while one is merged the other is filled.
 			// Sending the second waits until the first has been merged.
 			raw := make([]byte, stlChunk*stlRecord)
@@ -109,7 +114,7 @@ func (f *file) records(n int) (*Mesh, stlNotes, error) {
 					return
 				}
 			}
-		}()
+		})
 	}
 	w := newWelder(n/2+n/16+8, seed)
 	m := &Mesh{F: make([][3]int32, 0, n)}
@@ -233,7 +238,21 @@ func (f *file) oddBinary(head []byte) (*Model, error) {
 	case held > int64(n) && stray == 0 && held <= math.MaxInt32 && f.moreRecords(int64(n), held):
 		return f.binarySTL(head, uint32(held), fmt.Sprintf("The file says it has %s but holds %d; all were read.", many(int(n), "facet"), held))
 	}
-	return f.binarySTL(head, n, fmt.Sprintf("After the last facet come %d bytes that belong to no facet; they were left out.", f.size-stlLen(n)))
+	return f.binarySTL(head, n, fmt.Sprintf("After the last facet %s to no facet; left out.", follow(f.size-stlLen(n))))
+}
+
+func follow(n int64) string {
+	if n == 1 {
+		return "follows 1 byte that belongs"
+	}
+	return fmt.Sprintf("follow %d bytes that belong", n)
+}
+
+// wholeSTL tells whether a file named .stl holds all the facets it promises,
+// and believable ones, however its header begins.
+func (f *file) wholeSTL(head []byte) bool {
+	n, ok := stlCount(head)
+	return f.ext == ".stl" && ok && n > 0 && stlLen(n) <= f.size && f.likeRecords(head, int64(n))
 }
 
 // likeRecords tells whether the first records, as far as head shows them, are
