@@ -75,5 +75,5 @@ func (m *maker) raft(foot region.Region, k, n int) []stroke {
 	if k+1 == n {
 		return append(out, fillSolid(rows, Base, m.w)...)
 	}
-	return append(out, fillLines(rows, h, microns(m.way.BeadWidth/raftDensity), Base, m.w)...)
+	return append(out, fillLines(rows, h, microns(m.way.BeadWidth/raftDensity), Base, m.w, joinInfill)...)
 }

@@ -13,8 +13,11 @@ package plan
 //
 // Lines are the lines of the solid hatch that lie nearest to a lattice of pitch
 // s that is the same for all layers: they stand on one another, within half a
-// bead, and their number is right on average. Grid lays two directions, each
-// with spacing 2s. Both run from shell to shell and are anchored there.
+// bead, and their number is right on average. They run from shell to shell and
+// are joined along the shell, which anchors them and saves lifting the bead at
+// every end; the path is narrowed so that joins add no volume. Where the joins
+// would be more than half as long as the lines, lines stay apart. Grid lays
+// two directions, each with spacing 2s.
 //
 // Curve is Hilbert's curve (Hilbert 1891) through the centres of a lattice of
 // pitch s, one unit of length for each cell, hence density w/s. It is walked
@@ -23,8 +26,9 @@ package plan
 // same cells serve every layer, so the curve stands on itself.
 //
 // Rejected: clipping lines with the polygon engine (40 to 100 times as long);
-// a bead along the shell between two sparse lines (adds some percent that
-// depends on the shape, so the density would not be what was asked for).
+// joins at full width (they add some percent that depends on the shape, so the
+// density would not be what was asked for); wider spacing to make up for joins
+// (lines would not stand on one another).
 
 import (
 	"math"
@@ -33,8 +37,10 @@ import (
 )
 
 const (
-	slant    = 3.0 // beads: the longest step sideways a join may take
-	curveOff = 2.0 // degrees: the lattice of the curve is turned off the axes
+	joinInfill  = 1.0 / 3 // of the lines: the most that joins of sparse infill may come to
+	joinSupport = 1.0     // the same of supports, which nobody keeps
+	slant       = 3.0     // beads: the longest step sideways a join may take
+	curveOff    = 2.0     // degrees: the lattice of the curve is turned off the axes
 )
 
 // strokesIn fills the spans of r solidly.
@@ -98,21 +104,56 @@ func plain(pts []region.Point) []region.Point {
 	return out
 }
 
-// fillLines lays the lines of r that are nearest to a lattice of pitch s.
-func fillLines(r region.Rows, h region.Hatch, s region.Micron, kind Kind, w region.Micron) []stroke {
+// fillLines lays the lines of r that are nearest to a lattice of pitch s, joined
+// where the joins come to at most share of the lines.
+func fillLines(r region.Rows, h region.Hatch, s region.Micron, kind Kind, w region.Micron, share float64) []stroke {
 	var out []stroke
-	for y, row := range r.Row {
-		if !picked(r.First+y, h, s) {
-			continue
-		}
-		for _, l := range row {
-			if l.To-l.From >= w/2 {
-				out = append(out, stroke{kind: kind, width: w,
-					pts: []region.Point{r.Point(r.First+y, l.From), r.Point(r.First+y, l.To)}})
-			}
-		}
+	for _, c := range chains(r, max(s, region.Micron(slant*float64(w)))) {
+		out = append(out, toAndFro(c, r, h, s, kind, w, share)...)
 	}
 	return out
+}
+
+// toAndFro lays the lines of one chain that are near the lattice, joined along
+// the ends of the lines between them.
+func toAndFro(c []link, r region.Rows, h region.Hatch, s region.Micron, kind Kind, w region.Micron, share float64) []stroke {
+	var single []stroke
+	var path []region.Point
+	flat, from := 0.0, -1 // mm of lines; the last line laid
+	for i, l := range c {
+		if !picked(l.line, h, s) || l.span.To-l.span.From < w/2 {
+			continue
+		}
+		a, b := r.Point(l.line, l.span.From), r.Point(l.line, l.span.To)
+		if len(single)%2 == 1 {
+			a, b = b, a
+		}
+		if from >= 0 {
+			edge := make([]region.Point, 0, i-from+1)
+			edge = append(edge, path[len(path)-1])
+			for _, k := range c[from+1 : i] {
+				if len(single)%2 == 1 {
+					edge = append(edge, r.Point(k.line, k.span.To))
+				} else {
+					edge = append(edge, r.Point(k.line, k.span.From))
+				}
+			}
+			edge = thinLine(append(edge, a), float64(w)/8)
+			path = append(path, edge[1:len(edge)-1]...)
+		}
+		path = append(path, a, b)
+		single = append(single, stroke{kind: kind, width: w, pts: []region.Point{a, b}})
+		flat += distance(a, b)
+		from = i
+	}
+	if len(single) < 2 {
+		return single
+	}
+	all := lineLength(path)
+	if all-flat > flat*share {
+		return single
+	}
+	return []stroke{{kind: kind, width: max(1, microns(float64(mm(w)*flat)/all)), pts: path}}
 }
 
 // picked says whether line k of h is the one nearest to some multiple of s.
@@ -146,14 +187,14 @@ func (m *maker) sparse(i int, inner region.Region, rows region.Rows, h region.Ha
 		return m.curve(more.on(m, i, a, inner), more.on(m, i, b, inner))
 	case "grid":
 		s := 2 * m.spacing
-		out := fillLines(rows, h, s, Infill, m.w)
-		g := region.Hatch{Angle: h.Angle + right, Pitch: s}
+		out := fillLines(rows, h, s, Infill, m.w, joinInfill)
+		g := region.Hatch{Angle: h.Angle + right, Pitch: h.Pitch, Phase: h.Phase}
 		if h.Angle > 0 {
 			g.Angle = h.Angle - right
 		}
-		return append(out, fillLines(more.on(m, i, g, inner), g, s, Infill, m.w)...)
+		return append(out, fillLines(more.on(m, i, g, inner), g, s, Infill, m.w, joinInfill)...)
 	}
-	return fillLines(rows, h, m.spacing, Infill, m.w)
+	return fillLines(rows, h, m.spacing, Infill, m.w, joinInfill)
 }
 
 // covers keeps the covers of one layer by hatch, as its islands share them.

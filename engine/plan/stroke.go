@@ -48,29 +48,37 @@ func lasting(r region.Region, d region.Micron) region.Region {
 		a := area(one)
 		return a > 0 && 2*a <= float64(mm(d)*perimeter(one))
 	}
-	gone, holes := false, false
+	var gone []region.Ring
 	for _, ring := range r {
-		holes = holes || area(region.Region{ring}) < 0
-		gone = gone || vanishes(ring)
+		if vanishes(ring) {
+			gone = append(gone, ring)
+		}
 	}
-	if !gone {
+	if gone == nil {
 		return r
 	}
 	var out region.Region
-	if !holes {
-		for _, ring := range r {
-			if !vanishes(ring) {
-				out = append(out, ring)
-			}
+	for _, ring := range r {
+		keep, hole := !vanishes(ring), area(region.Region{ring}) < 0
+		for _, g := range gone { // holes vanish with what they are in
+			keep = keep && (!hole || !holdsPoint(g, ring[0]))
 		}
-		return out
-	}
-	for _, is := range islands(r) {
-		if !vanishes(is[0]) {
-			out = append(out, is...)
+		if keep {
+			out = append(out, ring)
 		}
 	}
 	return out
+}
+
+// holdsPoint says whether p lies inside of a convex ring, or on its edge.
+func holdsPoint(ring region.Ring, p region.Point) bool {
+	for i, a := range ring {
+		b := ring[(i+1)%len(ring)]
+		if (b.X-a.X)*(p.Y-a.Y)-(b.Y-a.Y)*(p.X-a.X) < 0 {
+			return false
+		}
+	}
+	return true
 }
 
 func convex(ring region.Ring) bool {

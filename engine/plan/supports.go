@@ -44,6 +44,8 @@ const MaxBridge = 10.0
 const (
 	supportOff  = 17.0 // degrees: the hatch of supports, off the axes
 	bridgeShare = 0.95 // of a piece's lines must be held at both ends
+	slit        = 1.0  // mm: narrower gaps between columns are filled (CUSTOM)
+	speckle     = 1.0  // mm²: smaller columns and interfaces are left out (CUSTOM)
 	speck       = 0.01 // mm²: a core smaller than this is noise of the mesh
 )
 
@@ -282,10 +284,11 @@ func (m *maker) columns(d *hold) {
 // standing returns what supports fill in layer i: all of it, and which of it is
 // next to the model.
 func (m *maker) standing(d *hold, i int) (all, dense region.Rows) {
-	all = d.space[i]
-	if len(all.Row) == 0 {
+	if d.space[i].Empty() {
 		return all, dense
 	}
+	// Slits between columns are filled: two outlines cost more than what is between.
+	all = d.space[i].Close(microns(slit)).Subtract(d.model[i])
 	gap := 0
 	if m.way.Supports == "breakaway" {
 		gap = m.way.SupportGapLayers
@@ -309,7 +312,8 @@ func (m *maker) standing(d *hold, i int) (all, dense region.Rows) {
 			dense = dense.Union(all.Intersect(d.model[i-j]))
 		}
 	}
-	return all, dense
+	// What is left in slivers along sloping faces is not worth a layer of its own.
+	return without(all, speckle, d.h.Pitch), without(dense.Drop(2*m.w), speckle, d.h.Pitch)
 }
 
 // prop lays the supports of layer i. Outlines of spans are finer than supports
@@ -337,59 +341,5 @@ func (m *maker) prop(d *hold, i int) []stroke {
 	if s <= w {
 		return append(out, fillSolid(rows, Support, w)...)
 	}
-	return append(out, fillLines(rows, h, s, Support, w)...)
-}
-
-// thin drops corners of rings that lie within tol of the line between those
-// kept: from each corner kept, the next is the last one up to which a straight
-// line stays within tol of all corners passed (Williams 1978, the cone between
-// tangents to discs of radius tol, MEMORY). One pass, no recursion.
-func thin(r region.Region, tol region.Micron) region.Region {
-	out := r[:0:0]
-	for _, ring := range r {
-		if t := thinRing(ring, float64(tol)); len(t) >= 3 {
-			out = append(out, t)
-		}
-	}
-	return out
-}
-
-func thinRing(ring region.Ring, tol float64) region.Ring {
-	n := len(ring)
-	var out region.Ring
-	for i := 0; i < n; {
-		out = append(out, ring[i])
-		p := ring[i]
-		// The cone of directions from p, between left and right, that pass
-		// within tol of all corners since.
-		var lx, ly, rx, ry float64
-		open := false
-		j := i + 1
-		for ; j < n; j++ {
-			x, y := float64(ring[j].X-p.X), float64(ring[j].Y-p.Y)
-			l := math.Sqrt(float64(x*x) + float64(y*y))
-			if l <= tol {
-				continue // any direction passes it
-			}
-			if open && (float64(lx*y)-float64(ly*x) > 0 || float64(rx*y)-float64(ry*x) < 0) {
-				break // beyond the left or the right side
-			}
-			s := tol / l
-			c := math.Sqrt(1 - float64(s*s))
-			ax, ay := float64(x*c)-float64(y*s), float64(y*c)+float64(x*s) // turned left
-			bx, by := float64(x*c)+float64(y*s), float64(y*c)-float64(x*s) // turned right
-			if !open || float64(lx*ay)-float64(ly*ax) < 0 {
-				lx, ly = ax, ay
-			}
-			if !open || float64(rx*by)-float64(ry*bx) > 0 {
-				rx, ry = bx, by
-			}
-			open = true
-		}
-		i = max(i+1, min(j-1, n))
-		if j == n {
-			break // the first corner is kept, and closes the ring
-		}
-	}
-	return out
+	return append(out, fillLines(rows, h, s, Support, w, joinSupport)...)
 }
