@@ -51,6 +51,16 @@ import (
 // that 2^62: int64 holds every predicate. Only the coordinates of a crossing need
 // more: num·dx is up to 2^91 and is divided as 128 by 64 bits.
 //
+// # Too much
+//
+// Rings made in bad faith can cross themselves n² times. When crossings or pairs
+// to be looked at pass a bound that no real layer comes near, the operation is
+// done on a coarser grid: all pixels that a segment passes are made hot, which
+// snap rounding allows as well as it allows only those it needs, and which costs
+// as many steps as the segments are pixels long. The grid is chosen so that these
+// are a few million. So time and memory are bounded, the result is canonical, and
+// it is right to one step of that grid.
+//
 // # Tried and rejected
 //
 // Splitting and rounding until nothing changes: need not end with closed pixels,
@@ -83,6 +93,7 @@ type work struct {
 	active       []live
 	left         int32   // the first strip begins at this x
 	shift        uint    // a strip is 1<<shift wide
+	strips       int     // how many there are
 	strip        []int32 // inStrip[strip[i]:strip[i+1]] are the segments of strip i
 	inStrip      []int32
 	pixel        []int32 // pixels[pixel[i]:pixel[i+1]] are the hot pixels of strip i
@@ -100,6 +111,7 @@ type work struct {
 	path         []int32
 	ring         []int32
 	rings        [][2]int32
+	coarse       uint // the grid is 1<<coarse µm
 }
 
 var works = sync.Pool{New: func() any { return new(work) }}
@@ -158,14 +170,18 @@ func cross(ax, ay, bx, by int64) int64 { return ax*by - ay*bx }
 
 // arrange turns the segments loaded into the edges of their snapped arrangement.
 func (w *work) arrange() {
-	w.cross()
+	w.coarse = 0
+	w.sortSegs()
+	w.layStrips()
+	if !w.cross() {
+		w.coarsen(coarseSteps + len(w.segs))
+	}
 	w.hot()
 	w.snap()
 }
 
-// cross sorts the segments and adds the pixels of their proper crossings to the
-// keys. Touching needs nothing: there an end, hot already, lies on a segment.
-func (w *work) cross() {
+// sortSegs sorts the segments by their lower ends.
+func (w *work) sortSegs() {
 	w.order = w.order[:0]
 	for i := range w.segs {
 		w.order = append(w.order, uint64(uint32(w.segs[i].ay)^1<<31)<<32|uint64(i))
@@ -175,8 +191,15 @@ func (w *work) cross() {
 	for _, k := range w.order {
 		w.sorted = append(w.sorted, w.segs[uint32(k)])
 	}
-	w.layStrips()
-	for strip := range len(w.strip) - 1 {
+}
+
+// cross adds the pixels of proper crossings to the keys. Touching needs nothing:
+// there an end, hot already, lies on a segment. It gives up, with false, when
+// there are too many crossings for memory or pairs for time.
+func (w *work) cross() bool {
+	n := len(w.sorted)
+	pairs, most := 0, crossingsFree+crossingsPerSegment*n
+	for strip := range w.strips {
 		w.active = w.active[:0]
 		// Invariant: active holds the earlier segments of the strip that reach up
 		// to s.ay, and crossings among earlier ones are in keys.
@@ -184,6 +207,7 @@ func (w *work) cross() {
 			s := &w.sorted[i]
 			x0, x1 := min(s.ax, s.bx), max(s.ax, s.bx)
 			n := 0
+			pairs += len(w.active)
 			for _, l := range w.active {
 				if l.by < s.ay {
 					continue
@@ -196,8 +220,12 @@ func (w *work) cross() {
 				}
 			}
 			w.active = append(w.active[:n], live{x0, x1, s.by, i})
+			if len(w.keys) > most || pairs > pairsFree+pairsPerSegment*len(w.sorted) {
+				return false
+			}
 		}
 	}
+	return true
 }
 
 // meet adds the pixel in which s and t cross properly, if they do.

@@ -29,7 +29,10 @@ import "math"
 // strips. Taking it away leaves winding of at least 1 there, so the curve goes
 // through X at once and the loops need not be untangled. At a convex corner so
 // flat that the tip of the mitre sticks out by no more than a quarter of the
-// arc tolerance, the tip takes the place of the arc.
+// arc tolerance, the tip takes the place of the arc. A hole that is not wider than
+// 2d fills as it grows, an island that is not vanishes as it shrinks: such rings
+// are left out, and strips of theirs that would reach beyond the other side are
+// not missed, for there an edge nearer by has strips as long.
 
 // A Join says how the gap at a convex corner is filled.
 type Join int
@@ -72,9 +75,18 @@ func (r Region) Offset(d Micron, join Join, arc Micron) Region {
 		o.arc = 1
 	}
 	for _, ring := range r {
+		if (ring.twice() > 0) != (d > 0) && ring.narrow(2*max(d, -d)) {
+			continue
+		}
 		o.ring(ring)
 	}
 	return o.w.result(rulePositive)
+}
+
+// narrow says whether the box around r is at most width wide in x or in y.
+func (r Ring) narrow(width Micron) bool {
+	b := Region{r}.Bounds()
+	return min(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y) <= width
 }
 
 type offsetter struct {

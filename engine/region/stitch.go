@@ -34,7 +34,7 @@ func (w *work) stitch() Region {
 	for _, s := range w.rings {
 		from := len(points)
 		for _, v := range w.ring[s[0]:s[1]] {
-			points = append(points, Point{Micron(w.hx[v]), Micron(w.hy[v])})
+			points = append(points, Point{Micron(w.hx[v]) << w.coarse, Micron(w.hy[v]) << w.coarse})
 		}
 		out = append(out, Ring(points[from:len(points):len(points)]))
 	}

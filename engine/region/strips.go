@@ -17,9 +17,9 @@ const perStrip = 24
 
 func (w *work) stripOf(x int32) int { return int((x - w.left) >> w.shift) }
 
-// layStrips chooses the strips and sorts the segments into them, keeping their
-// order.
-func (w *work) layStrips() {
+// rule chooses the strips for n things that are held against the segments, and
+// returns how many there are.
+func (w *work) rule(n int) int {
 	left, right, sum := limit, -limit, int64(0)
 	for i := range w.sorted {
 		s := &w.sorted[i]
@@ -29,12 +29,18 @@ func (w *work) layStrips() {
 	if left > right {
 		left, right = 0, 0
 	}
-	n, width := int64(len(w.sorted)), int64(right)-int64(left)+1
-	// A strip must be wider than width·perStrip/n, and than sum/3n so that
-	// n + sum/strip, the number of entries, stays below 4n.
-	need := max(1, width*perStrip/max(n, 1), sum/max(3*n, 1))
-	w.left, w.shift = left, uint(bits.Len64(uint64(need)))
-	count := int(width>>w.shift) + 2
+	// A strip must be wider than width·perStrip/n, and than sum/3n, so that no
+	// more than 3n borders are crossed.
+	many, width := int64(max(n, 1)), int64(right)-int64(left)+1
+	w.left = left
+	w.shift = uint(bits.Len64(uint64(max(1, width*perStrip/many, sum/(3*many)))))
+	w.strips = int((width-1)>>w.shift) + 1
+	return w.strips
+}
+
+// layStrips sorts the segments into strips, keeping their order.
+func (w *work) layStrips() {
+	count := w.rule(len(w.sorted)) + 1
 	w.strip = slices.Grow(w.strip[:0], count+1)[:count+1]
 	clear(w.strip)
 	for i := range w.sorted {
@@ -60,9 +66,12 @@ func (w *work) layStrips() {
 	w.strip = w.strip[:count]
 }
 
-// spread sorts H into the strips, keeping its order.
+// spread sorts H into strips, keeping its order.
 func (w *work) spread() {
-	count := len(w.strip)
+	if len(w.hx) > 2*len(w.sorted) {
+		w.rule(len(w.hx)) // so many crossings call for narrower strips
+	}
+	count := w.strips + 1
 	w.pixel = slices.Grow(w.pixel[:0], count+1)[:count+1]
 	clear(w.pixel)
 	for _, x := range w.hx {
