@@ -29,7 +29,7 @@ type piece struct {
 // Beyond these no pieces are told apart and the part is taken as a whole.
 const (
 	mostShells  = 4096
-	mostQueries = 16384
+	mostQueries = 1 << 16
 )
 
 // shells labels every facet with its shell; facets are joined by shared
@@ -126,7 +126,7 @@ func near(a, b mesh.Box, gap float64) bool {
 
 // pieces gathers shells. A shell belongs with another if a sample point of it
 // is inside the other, or stands on it with no more than gap between.
-func pieces(m *mesh.Mesh, label []int32, sh []shell, gap float64) []piece {
+func pieces(m *mesh.Mesh, label []int32, sh []shell, next [][]int32, gap float64) []piece {
 	parent := make([]int32, len(sh))
 	for i := range parent {
 		parent[i] = int32(i)
@@ -148,7 +148,7 @@ func pieces(m *mesh.Mesh, label []int32, sh []shell, gap float64) []piece {
 			join(0, int32(i))
 		}
 	} else if len(sh) > 1 {
-		for _, h := range meet(m, label, samples(m, label, sh), gap) {
+		for _, h := range meet(m, label, samples(m, label, sh, next, gap), gap) {
 			if h.inside || h.resting {
 				join(h.shell, h.by)
 			}
@@ -206,39 +206,84 @@ func around(sh []shell, i int) int32 {
 	return best
 }
 
-// samples picks points of each shell whose box meets another's: its lowest
-// point and the middles of some facets.
-func samples(m *mesh.Mesh, label []int32, sh []shell) []query {
-	const each = 24
-	meets := make([]bool, len(sh))
+// neighbours lists for each shell the others whose boxes come within gap of its own.
+func neighbours(sh []shell, gap float64) [][]int32 {
+	out := make([][]int32, len(sh))
+	if len(sh) > mostShells {
+		return out
+	}
 	for i := range sh {
 		for j := range i {
-			if near(sh[i].box, sh[j].box, 0.5) {
-				meets[i], meets[j] = true, true
+			if near(sh[i].box, sh[j].box, gap) {
+				out[i] = append(out[i], int32(j))
+				out[j] = append(out[j], int32(i))
 			}
 		}
 	}
-	facets := make([]int, len(sh))
-	for _, l := range label {
-		facets[l]++
+	return out
+}
+
+// comesNear says whether a facet of shell s comes within gap of the box of a neighbour.
+func comesNear(m *mesh.Mesh, f [3]int32, sh []shell, next []int32, gap float64) bool {
+	if len(next) == 0 {
+		return false
 	}
+	a, b, c := m.V[f[0]], m.V[f[1]], m.V[f[2]]
+	var box mesh.Box
+	for k := range 3 {
+		box.Min[k], box.Max[k] = min(a[k], b[k], c[k]), max(a[k], b[k], c[k])
+	}
+	for _, n := range next {
+		if near(box, sh[n].box, gap) {
+			return true
+		}
+	}
+	return false
+}
+
+// spotOn returns the i-th of a sequence of points spread evenly over a facet, its
+// middle first (the R2 sequence of M. Roberts, folded into the triangle) (MEMORY).
+func spotOn(m *mesh.Mesh, f [3]int32, i int) mesh.Vec {
+	a, b, c := m.V[f[0]], m.V[f[1]], m.V[f[2]]
+	u, v := 1.0/3, 1.0/3
+	if i > 0 {
+		u, v = math.Mod(0.5+float64(float64(i)*0.7548776662466927), 1), math.Mod(0.5+float64(float64(i)*0.5698402909980532), 1)
+		if u+v > 1 {
+			u, v = 1-u, 1-v
+		}
+	}
+	return a.Add(b.Sub(a).Scale(u)).Add(c.Sub(a).Scale(v))
+}
+
+// samples picks points of each shell near another: its lowest point, and some
+// spread over the facets that come near another shell's box.
+func samples(m *mesh.Mesh, label []int32, sh []shell, next [][]int32, gap float64) []query {
+	const wanted = 128 // of each shell
 	var out []query
 	for i, s := range sh {
-		if meets[i] && len(out) < mostQueries {
+		if len(next[i]) > 0 && len(out) < mostQueries {
 			p := m.V[s.low] // beside the vertex, where the line meets facets only
 			out = append(out, query{at: mesh.Vec{p[0] + aside[0], p[1] + aside[1], p[2]}, shell: int32(i)})
 		}
 	}
-	seen := make([]int, len(sh))
+	candidates := make([]int, len(sh))
+	var facets []int32
 	for i, l := range label {
-		seen[l]++
-		// Evenly spread in file order, the first facet among them.
-		if !meets[l] || len(out) >= mostQueries || (seen[l]-1)*each/facets[l] == (seen[l]-2)*each/facets[l] && seen[l] > 1 {
-			continue
+		if comesNear(m, m.F[i], sh, next[l], gap) {
+			candidates[l]++
+			facets = append(facets, int32(i))
 		}
-		f := m.F[i]
-		mid := m.V[f[0]].Add(m.V[f[1]]).Add(m.V[f[2]]).Scale(1.0 / 3)
-		out = append(out, query{at: mid, shell: l})
+	}
+	seen := make([]int, len(sh))
+	for _, i := range facets {
+		l := label[i]
+		n := candidates[l]
+		// Evenly spread in file order; several on each if there are few.
+		from, to := seen[l]*wanted/n, (seen[l]+1)*wanted/n
+		seen[l]++
+		for k := from; k < to && len(out) < mostQueries; k++ {
+			out = append(out, query{at: spotOn(m, m.F[i], k-from), shell: l})
+		}
 	}
 	return out
 }

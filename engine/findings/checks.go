@@ -21,6 +21,7 @@ const (
 	tinyShare     = 0.05 // contact over the largest section
 	overhangAsk   = 20   // mm² of overhang without supports worth asking about
 	overhangNote  = 1    // mm² worth a word
+	outlineLost   = 0.2  // share of the outlines left out that stops a print
 	thinAsk       = 0.01
 	thinNote      = 0.001
 )
@@ -271,8 +272,9 @@ func (l *look) overhangs() {
 		angle = 45
 	}
 	// What lies below the plane of the first layer is squeezed onto the platform.
-	o := overhangs(l.Mesh, l.box, angle, math.Max(l.first()/2, hair))
-	if o.area < overhangNote {
+	platform := math.Max(l.first()/2, hair)
+	o := overhangs(l.Mesh, l.box, angle, platform, l.carriedShare(angle, platform))
+	if o.area < overhangNote || len(o.places) == 0 {
 		return
 	}
 	total := l.Measures.Area
@@ -310,7 +312,7 @@ func (l *look) thinWalls() {
 		s = Ask
 	}
 	do := "Thicken the walls, or choose a smaller nozzle or a narrower bead."
-	if p := math.Ceil(100 * bead / math.Max(t.width, bead/20)); p <= 400 && l.fitsAt(p/100) {
+	if p := math.Ceil(100 * bead / math.Max(t.width, bead/20)); p > 100 && p <= 400 && l.fitsAt(p/100) {
 		do = fmt.Sprintf("Print it larger (about %s %%), or choose a smaller nozzle or a narrower bead.", figure(p))
 	}
 	l.say("thin-walls", s, fmt.Sprintf(
@@ -327,15 +329,33 @@ func (l *look) contours() {
 	if r.Gaps == 0 && r.Open == 0 {
 		return
 	}
+	layers := count(r.Layers, "layer", "layers")
 	s := Note
-	what := fmt.Sprintf("The surface is open: in %s of those cut, %s, the widest %s, had to be closed with a straight line.",
-		count(r.Layers, "layer", "layers"), count(r.Gaps, "gap", "gaps"), mm(r.LongestMM))
+	what := fmt.Sprintf("In %s the outline was open: %s, the widest %s, closed with a straight line.",
+		layers, count(r.Gaps, "gap", "gaps"), mm(r.LongestMM))
 	if r.Open > 0 {
 		s = Ask
-		what = fmt.Sprintf("The surface is open: in %s of those cut, %s (%s of outline) could not be closed and are left out. Look at the picture, and ask for a file without holes if something is missing.",
-			count(r.Layers, "layer", "layers"), count(r.Open, "outline", "outlines"), mm(r.OpenMM))
+		what = fmt.Sprintf("In %s the outline was open and could not be closed: %s, %s long together, left out. Look at the picture for what is missing, and ask for a repaired file.",
+			layers, count(r.Open, "piece", "pieces"), mm(r.OpenMM))
+		if kept := l.outlines(); r.OpenMM > outlineLost*(kept+r.OpenMM) {
+			s = Stop
+			what += " Too much is missing to print it."
+		}
 	}
 	l.say("open-contours", s, what, nil, "gaps", r.Gaps, "widest_gap_mm", r.LongestMM, "dropped", r.Open, "dropped_mm", r.OpenMM, "layers", r.Layers)
+}
+
+// outlines is the length of all outlines that are kept, mm.
+func (l *look) outlines() float64 {
+	layers := l.Layers
+	if layers == nil {
+		layers = l.sampled.layers
+	}
+	var sum float64
+	for _, a := range layers {
+		sum += a.Region.Perimeter()
+	}
+	return sum
 }
 
 // colours finds shells whose facets have more than one colour: such colour is

@@ -92,6 +92,7 @@ type look struct {
 	box     mesh.Box
 	label   []int32 // shell of each facet
 	shells  []shell
+	next    [][]int32 // shells near each shell
 	pieces  []piece
 	sampled sampled
 	contact *slice.Layer // the first layer, nil when not known
@@ -142,7 +143,8 @@ func (l *look) prepare() {
 			l.box.Max[k] = math.Max(l.box.Max[k], s.box.Max[k])
 		}
 	}
-	l.pieces = pieces(m, l.label, l.shells, l.layer())
+	l.next = neighbours(l.shells, l.layer())
+	l.pieces = pieces(m, l.label, l.shells, l.next, l.layer())
 	if len(m.Colour) == len(m.F) && slices.ContainsFunc(m.Colour, func(c uint8) bool { return c != m.Colour[0] }) {
 		l.Layers = nil
 	}

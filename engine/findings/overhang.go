@@ -21,9 +21,10 @@ const (
 // the surface leans out by asin(−n·z), so it overhangs if −n·z > sin a.
 // Area is that of the facets; the space is the column from each facet straight
 // down to the platform, its projected area times its mean height. Material
-// further down that supports could stand on is not taken off, nor are facets
-// inside another body: both figures are upper bounds where bodies overlap or
-// lie above one another, and exact for a part with neither.
+// further down that supports could stand on is not taken off, so the space is
+// an upper bound, exact for a part that has none. Facets inside another body or
+// lying on one need nothing: where bodies come near one another, sample points
+// on each facet tell which share of it that is.
 
 // leaning judges facets: those it marks lean out more than the angle from the
 // vertical. One within platform mm of z = 0 lies on the platform.
@@ -85,20 +86,23 @@ func (p *patch) add(q patch) {
 
 // overhangs sums up the overhanging facets. Places are the centres of the
 // worst patches, by area, in a grid of an eighth of the part's box.
-func overhangs(m *mesh.Mesh, box mesh.Box, angle, platform float64) overhang {
+// carried is the share of some facets that other bodies carry.
+func overhangs(m *mesh.Mesh, box mesh.Box, angle, platform float64, carried map[int32]float64) overhang {
 	const side = 8
 	size := box.Size()
 	l := lean(angle, platform)
 	parts := make([][]patch, chunks)
 	each(chunks, func(chunk int) {
 		sums := make([]patch, side*side*side)
-		for _, f := range m.F[len(m.F)*chunk/chunks : len(m.F)*(chunk+1)/chunks] {
+		for i := len(m.F) * chunk / chunks; i < len(m.F)*(chunk+1)/chunks; i++ {
+			f := m.F[i]
 			a, b, c := m.V[f[0]], m.V[f[1]], m.V[f[2]]
 			mark, n := l.mark(a, b, c)
 			if mark&MarkOverhang == 0 {
 				continue
 			}
-			area, below := n.Len()/2, -n[2]/2
+			free := 1 - carried[int32(i)]
+			area, below := float64(free*n.Len()/2), -float64(free*n[2]/2)
 			mid := a.Add(b).Add(c).Scale(1.0 / 3)
 			cell := 0
 			for k := range 3 {
@@ -131,3 +135,48 @@ func overhangs(m *mesh.Mesh, box mesh.Box, angle, platform float64) overhang {
 }
 
 const mostPlaces = 8
+
+// carriedShare samples the overhanging facets that come near another shell.
+func (l *look) carriedShare(angle, platform float64) map[int32]float64 {
+	m := l.Mesh
+	if len(l.shells) == 1 || len(l.shells) > mostShells {
+		return nil
+	}
+	const every, most = 1.0, 400 // mm² for a point, points on a facet
+	judge := lean(angle, platform)
+	var qs []query
+	var owner []int32
+	points := map[int32]int{}
+	for i, f := range m.F {
+		s := l.label[i]
+		if len(l.next[s]) == 0 {
+			continue
+		}
+		mark, n := judge.mark(m.V[f[0]], m.V[f[1]], m.V[f[2]])
+		if mark&MarkOverhang == 0 || !comesNear(m, f, l.shells, l.next[s], l.layer()) {
+			continue
+		}
+		k := int(math.Min(1+n.Len()/2/every, most))
+		if len(qs)+k > mostQueries {
+			break
+		}
+		for j := range k {
+			qs = append(qs, query{at: spotOn(m, f, j), shell: s})
+			owner = append(owner, int32(i))
+		}
+		points[int32(i)] = k
+	}
+	hits := map[int32]int{}
+	last := int32(-1)
+	for _, t := range meet(m, l.label, qs, l.layer()) {
+		if t.query != last { // a point counts once
+			last = t.query
+			hits[owner[t.query]]++
+		}
+	}
+	out := make(map[int32]float64, len(hits))
+	for i, h := range hits {
+		out[i] = float64(h) / float64(points[i])
+	}
+	return out
+}

@@ -9,7 +9,7 @@ import (
 )
 
 func measured(m *mesh.Mesh, angle, platform float64) overhang {
-	return overhangs(m, mesh.Measure(m).Box, angle, platform)
+	return overhangs(m, mesh.Measure(m).Box, angle, platform, nil)
 }
 
 // A sphere on the platform: what leans out more than a from the vertical is a
@@ -92,6 +92,11 @@ func TestOverhangFinding(t *testing.T) {
 	wants(t, "T", as(tee, nil), "+overhangs=ask", "-starts-in-air", "-floating", "-several-pieces", "-thin-walls")
 	wants(t, "T with supports", as(tee, func(f *Facts) { f.Way.Supports = printer.Breakaway }), "+overhangs=note")
 	wants(t, "block", as(block(0, 0, 0, 20, 20, 20), nil), "-overhangs")
+	// Two bodies: the bar lies on the stem, so only its arms hang over, 2 × 15 × 10.
+	f, _ := get(as(tee, nil), "overhangs")
+	within(t, "arms of a T", f.Numbers["area_mm2"], 300, 6)
+	wants(t, "stacked", as(mesh.Merge(block(0, 0, 0, 30, 30, 10), block(5, 5, 10, 25, 25, 30)), nil), "-overhangs", "-several-pieces")
+	wants(t, "sunk", as(mesh.Merge(block(0, 0, 0, 30, 30, 10), block(5, 5, 7, 25, 25, 30)), nil), "-overhangs", "-several-pieces")
 	marks := Marks(tee, 45)
 	count := map[uint8]int{}
 	for _, k := range marks {

@@ -156,12 +156,10 @@ func thinWalls(s sampled, bead float64) thin {
 		simple := l.Simplify(region.Micron(math.Round(bead * 1000 / 40)))
 		opened := simple.Offset(-r, region.Mitre, 1).Offset(r, region.Mitre, 1)
 		f := found{all: all}
-		for _, ring := range region.Subtract(simple, opened) {
-			a := ringArea(ring)
+		for _, part := range region.Subtract(simple, opened).Islands() {
+			a := part.Area()
 			f.thin += a
-			if a > 0 {
-				f.spots = append(f.spots, spotOf(ring, a, s.layers[i], s.weight[i]))
-			}
+			f.spots = append(f.spots, spotOf(part, a, s.layers[i], s.weight[i]))
 		}
 		out[i] = f
 	})
@@ -201,13 +199,20 @@ type spot struct {
 	at     mesh.Vec
 }
 
-func spotOf(ring region.Ring, area float64, l slice.Layer, weight float64) spot {
-	perimeter := region.Region{ring}.Perimeter()
-	// The widest place is near the middle of the ring's way around.
-	p, q := ring[0], ring[len(ring)/2]
+func spotOf(part region.Region, area float64, l slice.Layer, weight float64) spot {
+	// The middle of the longest edge lies along the wall and not at its end.
+	var p, q region.Point
+	longest := -1.0
+	for i, a := range part[0] {
+		b := part[0][(i+1)%len(part[0])]
+		dx, dy := float64(b.X-a.X), float64(b.Y-a.Y)
+		if d := float64(dx*dx) + float64(dy*dy); d > longest {
+			longest, p, q = d, a, b
+		}
+	}
 	return spot{
 		weight: area * weight,
-		width:  2 * area / math.Max(perimeter, 1e-6),
+		width:  2 * area / math.Max(part.Perimeter(), 1e-6),
 		at: mesh.Vec{
 			float64(p.X+q.X) / 2000, float64(p.Y+q.Y) / 2000, (l.Bottom + l.Top) / 2,
 		},

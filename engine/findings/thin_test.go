@@ -1,6 +1,7 @@
 package findings
 
 import (
+	"math"
 	"testing"
 
 	"platebook/engine/mesh"
@@ -32,6 +33,20 @@ func TestThinWalls(t *testing.T) {
 			if p := f.Places[0]; p[2] < 10 || p[2] > 20 {
 				t.Errorf("the place %v is not in the wall", p)
 			}
+		}
+	}
+}
+
+// A tube whose wall is thinner than a bead is thin all over, and its width is
+// that of the wall, not of the tube (COMPUTED).
+func TestThinTube(t *testing.T) {
+	for _, wall := range []float64{0.2, 0.3, 0.4} {
+		tube := lathe([][2]float64{{20 - wall, 0}, {20, 0}, {20, 40}, {20 - wall, 40}, {20 - wall, 0}}, 120)
+		f, _ := get(as(tube, nil), "thin-walls")
+		within(t, "share", f.Numbers["share_percent"], 100, 0.5)
+		within(t, "width", f.Numbers["width_mm"], wall, 0.01)
+		if p := f.Places[0]; math.Abs(math.Hypot(p[0], p[1])-20) > wall+0.1 {
+			t.Errorf("%v is not in the wall", p)
 		}
 	}
 }
