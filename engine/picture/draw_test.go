@@ -54,14 +54,14 @@ func TestPNG(t *testing.T) {
 // the outline's corner.
 func TestMarkPlace(t *testing.T) {
 	m := box(mesh.Vec{-20, -10, 0}, mesh.Vec{20, 10, 20})
-	plain, err := Image(Scene{Mesh: m, Marks: []Mark{{At: mesh.Vec{0, -10, 10}, Number: 1}}}, View{}, Options{Width: 600, Height: 400})
+	plain, err := Image(Scene{Mesh: m, Marks: []Mark{{At: mesh.Vec{0, -10, 10}, Number: 1}}}, View{}, Options{Width: 450, Height: 300})
 	if err != nil {
 		t.Fatal(err)
 	}
 	// The outline, from the pixels: the part is the only clay there is.
 	area := image.Rectangle{}
-	for y := range 400 {
-		for x := range 600 {
+	for y := range 300 {
+		for x := range 450 {
 			if c := at(plain, float64(x), float64(y)); int(c[0])-int(c[2]) > 30 {
 				area = area.Union(image.Rect(x, y, x+1, y+1))
 			}
@@ -77,7 +77,7 @@ func TestMarkPlace(t *testing.T) {
 	}{
 		{mesh.Vec{0, -10, 10}, 0.5, 0.5, "stop"}, {mesh.Vec{-20, -10, 20}, 0, 0, "ask"}, {mesh.Vec{20, -10, 0}, 1, 1, "note"}, {mesh.Vec{-10, -10, 5}, 0.25, 0.75, "stop"},
 	} {
-		img, err := Image(Scene{Mesh: m, Marks: []Mark{{At: c.p, Number: 1, Severity: c.severity}}}, View{}, Options{Width: 600, Height: 400})
+		img, err := Image(Scene{Mesh: m, Marks: []Mark{{At: c.p, Number: 1, Severity: c.severity}}}, View{}, Options{Width: 450, Height: 300})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -132,13 +132,13 @@ func TestHatchedInGrey(t *testing.T) {
 		for i := range hl {
 			hl[i] = h
 		}
-		img, err := Image(Scene{Mesh: m, Highlight: hl}, View{}, Options{Width: 600, Height: 400})
+		img, err := Image(Scene{Mesh: m, Highlight: hl}, View{}, Options{Width: 450, Height: 300})
 		if err != nil {
 			t.Fatal(err)
 		}
 		var lums []float64
-		for y := 170; y < 210; y++ {
-			for x := 280; x < 320; x++ {
+		for y := 125; y < 160; y++ {
+			for x := 205; x < 245; x++ {
 				lums = append(lums, luminance(light(at(img, float64(x), float64(y)))))
 			}
 		}
@@ -234,7 +234,7 @@ func TestOdd(t *testing.T) {
 		"afield": {Mesh: one, Marks: []Mark{{At: mesh.Vec{-1e9, 1e9, 0}, Number: 1}}},
 	} {
 		for _, v := range []View{Usual(), {}, {Elevation: -90}, {Azimuth: 123, Elevation: 2}} {
-			for _, o := range []Options{{Width: 64, Height: 64}, {Width: 900, Height: 64}, {Width: 64, Height: 900}, {Width: 300, Height: 220, Workers: 3}} {
+			for _, o := range []Options{{Width: 64, Height: 64}, {Width: 300, Height: 64}, {Width: 64, Height: 300}, {Width: 240, Height: 180, Workers: 3}} {
 				if _, err := Image(s, v, o); err != nil {
 					t.Errorf("%s, %v, %v: %v", name, v, o, err)
 				}

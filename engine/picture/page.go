@@ -99,6 +99,10 @@ func (p *page) layLegend(most, lead float64) float64 {
 		if t.label == "" {
 			continue
 		}
+		if height >= rowsLeft || p.more > 0 {
+			p.more++
+			continue
+		}
 		lines := wrap(p.pen.regular, t.label, text, 2)
 		if height+len(lines) > rowsLeft {
 			p.more++

@@ -6,6 +6,7 @@ import (
 	"image/color"
 	"math"
 	"strings"
+	"unicode/utf8"
 
 	"golang.org/x/image/font"
 	"golang.org/x/image/font/gofont/gobold"
@@ -55,10 +56,16 @@ func (p *pen) text(f font.Face, s string, x, y float64, c rgb) {
 	d.DrawString(s)
 }
 
+// mostText is how many bytes of a text are looked at: more than a page holds.
+const mostText = 600
+
 // clean makes one line of printable text out of whatever a file said.
 func clean(s string) string {
-	if len(s) > 2000 {
-		s = s[:2000]
+	if n := mostText; len(s) > n {
+		for n > 0 && !utf8.RuneStart(s[n]) {
+			n--
+		}
+		s = s[:n]
 	}
 	s = strings.Map(func(r rune) rune {
 		switch {
@@ -116,16 +123,21 @@ func (p *pen) cover(x0, y0, x1, y1 float64, c rgb, alpha float64, distance func(
 	b := image.Rect(int(math.Floor(x0))-1, int(math.Floor(y0))-1, int(math.Ceil(x1))+1, int(math.Ceil(y1))+1).Intersect(p.img.Rect)
 	for y := b.Min.Y; y < b.Max.Y; y++ {
 		for x := b.Min.X; x < b.Max.X; x++ {
-			a := min(max(0.5-distance(float64(x)+0.5, float64(y)+0.5), 0), 1) * alpha
-			if a == 0 {
-				continue
-			}
-			at := p.img.PixOffset(x, y)
-			here := rgb{p.img.Pix[at], p.img.Pix[at+1], p.img.Pix[at+2]}
-			here = mix(here, c, int(math.Round(a*256)))
-			copy(p.img.Pix[at:], here[:])
+			p.dab(x, y, c, alpha, distance(float64(x)+0.5, float64(y)+0.5))
 		}
 	}
+}
+
+// dab lays c over a pixel whose middle is d outside the edge of a shape.
+func (p *pen) dab(x, y int, c rgb, alpha, d float64) {
+	a := min(max(0.5-d, 0), 1) * alpha
+	if a == 0 {
+		return
+	}
+	at := p.img.PixOffset(x, y)
+	here := rgb{p.img.Pix[at], p.img.Pix[at+1], p.img.Pix[at+2]}
+	here = mix(here, c, int(math.Round(a*256)))
+	copy(p.img.Pix[at:], here[:])
 }
 
 func hypot(x, y float64) float64 { return math.Sqrt(float64(x*x) + float64(y*y)) }
@@ -139,13 +151,26 @@ func (p *pen) line(x0, y0, x1, y1, w, dash float64, c rgb, alpha float64) {
 	}
 	dx, dy = dx/long, dy/long
 	r := w / 2
-	p.cover(min(x0, x1)-r, min(y0, y1)-r, max(x0, x1)+r, max(y0, y1)+r, c, alpha, func(x, y float64) float64 {
+	distance := func(x, y float64) float64 {
 		t := min(max(float64((x-x0)*dx)+float64((y-y0)*dy), 0), long)
 		if dash > 0 && math.Mod(t, 2*dash) > dash {
 			return 1
 		}
 		return hypot(x-x0-float64(t*dx), y-y0-float64(t*dy)) - r
-	})
+	}
+	// Row by row, only the pixels the line can touch there.
+	b := image.Rect(int(min(x0, x1)-r)-1, int(min(y0, y1)-r)-1, int(max(x0, x1)+r)+2, int(max(y0, y1)+r)+2).Intersect(p.img.Rect)
+	for y := b.Min.Y; y < b.Max.Y; y++ {
+		from, to := b.Min.X, b.Max.X
+		if math.Abs(dy) > 0.02 {
+			mid := x0 + float64((float64(y)+0.5-y0)*dx/dy)
+			reach := (r + 1) / math.Abs(dy)
+			from, to = max(from, int(mid-reach)-1), min(to, int(mid+reach)+2)
+		}
+		for x := from; x < to; x++ {
+			p.dab(x, y, c, alpha, distance(float64(x)+0.5, float64(y)+0.5))
+		}
+	}
 }
 
 func (p *pen) disc(x, y, r float64, c rgb) {
