@@ -4,6 +4,8 @@ import (
 	"testing"
 
 	"platebook/engine/printer"
+	"platebook/engine/region"
+	"platebook/engine/slice"
 )
 
 var standard = func(w *printer.Way) {
@@ -39,6 +41,35 @@ func BenchmarkBunny(b *testing.B) {
 				}
 				b.ReportMetric(float64(n), "paths")
 				b.ReportMetric(float64(pts), "points")
+			}
+		})
+	}
+}
+
+// A plate of copies, and a part as large as a printer.
+func BenchmarkPlate(b *testing.B) {
+	one := torus(10, 4, 0.2)
+	var parts []Part
+	for k := range 36 {
+		layers := append([]slice.Layer(nil), one...)
+		for i := range layers {
+			layers[i].Region = layers[i].Region.Translate(region.Micron(30000*(k%6)), region.Micron(30000*(k/6)))
+		}
+		parts = append(parts, Part{Layers: layers})
+	}
+	for _, c := range []struct {
+		name  string
+		parts []Part
+	}{
+		{"36 copies", parts},
+		{"large", []Part{{Layers: torus(100, 40, 0.2)}}},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := Make(c.parts, testWay(standard), testPrinter, 0, 2); err != nil {
+					b.Fatal(err)
+				}
 			}
 		})
 	}

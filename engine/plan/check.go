@@ -109,7 +109,7 @@ func check(parts []Part, way *printer.Way, p *printer.Printer, supportTool uint8
 	return nil
 }
 
-// affordable says whether the plan fits in memory, and sizes the curve.
+// affordable says whether the plan fits in memory, and finds how large it is.
 func (m *maker) affordable() error {
 	lines := 0.0
 	reach := region.Micron(0)
@@ -117,6 +117,7 @@ func (m *maker) affordable() error {
 		b := r.Bounds()
 		x, y := float64(b.Max.X-b.Min.X), float64(b.Max.Y-b.Min.Y)
 		lines += 4 * (x + y) / float64(m.w)
+		m.span = max(m.span, b.Max.X-b.Min.X, b.Max.Y-b.Min.Y)
 		reach = max(reach, b.Max.X, -b.Min.X, b.Max.Y, -b.Min.Y)
 		if m.way.Pattern == printer.Curve && m.spacing > 0 && x*y/float64(m.spacing)/float64(m.spacing) > maxCells {
 			return fmt.Errorf("the space-filling curve would have more than %d cells in a layer: choose another pattern or a lower density", maxCells)

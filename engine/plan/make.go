@@ -14,6 +14,7 @@ package plan
 
 import (
 	"fmt"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -34,6 +35,7 @@ type maker struct {
 	tools       int
 	lays        [][]lot         // [layer]: what each tool lays
 	whole       []region.Region // [layer]: what all lay
+	span        region.Micron   // the largest extent of a layer along an axis
 	curveHalf   int             // half the side of the space-filling curve, cells
 }
 
@@ -131,11 +133,18 @@ func (m *maker) gather(parts []Part) error {
 func share(parts []Part, i int) ([]lot, region.Region) {
 	var lots []lot
 	var all region.Region
+	var boxes []region.Box
 	for _, p := range parts {
 		if i >= len(p.Layers) || len(p.Layers[i].Region) == 0 {
 			continue
 		}
 		r := p.Layers[i].Region
+		box := r.Bounds()
+		separate := true // copies on a plate do not overlap: no need to cut
+		for _, b := range boxes {
+			separate = separate && !overlap(b, box)
+		}
+		boxes = append(boxes, box)
 		if len(all) == 0 {
 			all = r
 			lots = append(lots, lot{p.Tool, r})
@@ -148,26 +157,24 @@ func share(parts []Part, i int) ([]lot, region.Region) {
 			}
 		}
 		// Invariant: lots do not overlap, and all is their union.
-		if !overlap(r.Bounds(), all.Bounds()) {
-			all = append(append(region.Region(nil), all...), r...)
+		join := region.Union
+		if separate {
+			join = beside
 		} else {
-			if at < 0 || len(lots) > 1 {
-				r = region.Subtract(r, all)
-			}
-			all = region.Union(all, r)
+			r = region.Subtract(r, all)
 		}
-		switch {
-		case len(r) == 0:
-		case at < 0:
+		all = join(all, r)
+		if at < 0 {
 			lots = append(lots, lot{p.Tool, r})
-		case len(lots) == 1:
-			lots[0].r = all
-		default:
-			lots[at].r = region.Union(lots[at].r, r)
+		} else {
+			lots[at].r = join(lots[at].r, r)
 		}
 	}
 	return lots, all
 }
+
+// beside is the union of regions that do not overlap.
+func beside(rs ...region.Region) region.Region { return slices.Concat(rs...) }
 
 func overlap(a, b region.Box) bool {
 	return a.Min.X <= b.Max.X && b.Min.X <= a.Max.X && a.Min.Y <= b.Max.Y && b.Min.Y <= a.Max.Y

@@ -196,6 +196,29 @@ func TestCopies(t *testing.T) {
 	within(t, "four copies", deposited(plansOf(t, parts, nil)), 4*deposited(pl), 0.005)
 }
 
+// Parts of one tool that overlap are one part; of two tools, the first has it all.
+func TestOverlap(t *testing.T) {
+	a, b := prism(4, 0.2, rect(0, 0, 20, 20)), prism(4, 0.2, rect(10, 0, 30, 20))
+	pl := plansOf(t, []Part{{Layers: a}, {Layers: b}}, full)
+	within(t, "one tool", pl.Deposited(0), 30*20*4, 0.01)
+	if n := shellsIn(pl, 0); n != 1 {
+		t.Errorf("one tool: %d outer shells in a layer, want 1", n)
+	}
+	pl = plansOf(t, []Part{{Layers: a, Tool: 1}, {Layers: b}, {Layers: a}}, full)
+	within(t, "first of three", pl.Deposited(1)-pl.Volume[1][Purge], 20*20*4, 0.01)
+	within(t, "the others", pl.Deposited(0)-pl.Volume[0][Purge], 10*20*4, 0.01)
+}
+
+func shellsIn(pl *Plan, layer int) int {
+	n := 0
+	for _, p := range pl.Layers[layer].Paths {
+		if p.Kind == OuterShell {
+			n++
+		}
+	}
+	return n
+}
+
 func TestRefuses(t *testing.T) {
 	cube := []Part{{Layers: prism(1, 0.2, rect(0, 0, 5, 5))}}
 	for _, c := range []struct {

@@ -44,6 +44,7 @@ const MaxBridge = 10.0
 const (
 	supportOff  = 17.0 // degrees: the hatch of supports, off the axes
 	bridgeShare = 0.95 // of a piece's lines must be held at both ends
+	finest      = 500  // lines across the plate
 	slit        = 1.0  // mm: narrower gaps between columns are filled (CUSTOM)
 	speckle     = 1.0  // mm²: smaller columns and interfaces are left out (CUSTOM)
 	speck       = 0.01 // mm²: a core smaller than this is noise of the mesh
@@ -62,8 +63,10 @@ type hold struct {
 
 // overhangs finds O_i of all layers.
 func (m *maker) overhangs() *hold {
+	// Half a bead apart, but no more than some hundred lines across a large plate.
+	pitch := max(m.w/2, m.span/finest, 1)
 	d := &hold{
-		h:     region.Hatch{Angle: supportOff * degree, Pitch: max(m.w/2, 1)},
+		h:     region.Hatch{Angle: supportOff * degree, Pitch: pitch},
 		model: make([]region.Rows, m.n), over: make([]region.Rows, m.n), space: make([]region.Rows, m.n),
 		area: make([]float64, m.n), nBridge: make([]int, m.n), bridge: make([]float64, m.n),
 	}
@@ -207,6 +210,7 @@ func (m *maker) bridges(d *hold, i int, over region.Rows) region.Rows {
 // spans says whether lines across piece run from below to below in one
 // direction: square to one of its longest edges.
 func spans(r, below region.Region, w region.Micron) bool {
+	below = around(below, r.Bounds(), w)
 	for _, a := range across(r.Simplify(w / 20)) {
 		h := region.Hatch{Angle: a, Pitch: w / 2}
 		lines, ends := h.Rows(r), h.Rows(below)
@@ -226,6 +230,19 @@ func spans(r, below region.Region, w region.Micron) bool {
 		}
 	}
 	return false
+}
+
+// around returns the rings of r that reach into box grown by d: enough to know
+// what r is there.
+func around(r region.Region, box region.Box, d region.Micron) region.Region {
+	box.Min.X, box.Min.Y, box.Max.X, box.Max.Y = box.Min.X-d, box.Min.Y-d, box.Max.X+d, box.Max.Y+d
+	out := r[:0:0]
+	for _, ring := range r {
+		if overlap(region.Region{ring}.Bounds(), box) {
+			out = append(out, ring)
+		}
+	}
+	return out
 }
 
 // between says whether a span of row ends where s begins, within d, and another
