@@ -152,7 +152,7 @@ func TestRowsAgainstPolygons(t *testing.T) {
 			continue
 		}
 		rng := rand.New(rand.NewSource(int64(600 + i)))
-		for done := 0; done < 300_000; { // lines
+		for done := 0; done < 50_000; { // lines
 			a, b := Nonzero(k.make(rng)...), Nonzero(k.make(rng)...)
 			h := Hatch{Angle: rng.Float64() * 7, Pitch: 1}
 			ra, rb := h.Rows(a), h.Rows(b)

@@ -36,11 +36,11 @@ type joiner struct {
 	start []int
 	facet []int32
 
-	slot []uint64 // hash table: stamp | node + 1
-	mask uint64
-	key  []uint64 // of every node
-	at   []region.Point
-	out  []int32 // first segment that begins in a node and is not yet followed, or -1
+	slot  []int32  // hash table of nodes: number + 1, or 0
+	shift uint     // the table has 1<<(64-shift) slots
+	key   []uint64 // of every node
+	at    []region.Point
+	out   []int32 // first segment that begins in a node and is not yet followed, or -1
 
 	seg   []segment
 	point []region.Point // of all rings
@@ -82,13 +82,15 @@ func (j *joiner) layer(c *cutting, i int) (region.Region, Report) {
 
 // segments makes the segments and nodes of plane i.
 func (j *joiner) segments(c *cutting, i int32, facets []int32) {
-	if need := uint64(1) << bits.Len(uint(len(facets)*4)); uint64(len(j.slot)) < need {
-		j.slot = make([]uint64, need)
+	// A closed surface has as many nodes as segments, an open one up to twice as
+	// many. Of the table only the part this plane needs is used, so that it stays
+	// in the cache.
+	size := 1 << bits.Len(uint(len(facets)*3))
+	if len(j.slot) < size {
+		j.slot = make([]int32, size)
 	}
-	// The table may be larger than this plane needs; only part of it is used, so
-	// that it stays in the cache, and that part is cleared.
-	j.mask = uint64(1)<<bits.Len(uint(len(facets)*4)) - 1
-	clear(j.slot[:j.mask+1])
+	j.shift = uint(64 - bits.TrailingZeros(uint(size)))
+	clear(j.slot[:size])
 	j.key, j.at, j.seg = j.key[:0], j.at[:0], j.seg[:0]
 	z := c.z[i]
 	for _, id := range facets {
@@ -118,17 +120,19 @@ func (j *joiner) node(a, b int32, high bool, z float64) int32 {
 		a, b = b, a
 	}
 	key := uint64(uint32(a))<<32 | uint64(uint32(b))
-	h := key * 0x9E3779B97F4A7C15
-	at := (h ^ h>>32) & j.mask
+	// Fibonacci hashing (Knuth, The Art of Computer Programming 3, 6.4, MEMORY);
+	// vertices that are neighbours differ in their low bits, a and b alike.
+	at := (key ^ key>>29) * 0x9E3779B97F4A7C15 >> j.shift
+	mask := uint64(1)<<(64-j.shift) - 1
 	// Invariant: a node in the table lies between its home and the next free slot.
 	for j.slot[at] != 0 {
-		if n := int32(j.slot[at] - 1); j.key[n] == key {
+		if n := j.slot[at] - 1; j.key[n] == key {
 			return n
 		}
-		at = (at + 1) & j.mask
+		at = (at + 1) & mask
 	}
 	j.key = append(j.key, key)
-	j.slot[at] = uint64(len(j.key))
+	j.slot[at] = int32(len(j.key))
 	p, q := &j.m.V[a], &j.m.V[b]
 	t := (z - p[2]) / (q[2] - p[2])
 	j.at = append(j.at, region.Point{X: between(p[0], q[0], t), Y: between(p[1], q[1], t)})

@@ -54,8 +54,12 @@ func TestAgainstManifold(t *testing.T) {
 				t.Fatalf("manifold-3d says %s", ref.Status)
 			}
 			worst := 0.0
+			c, j := sortFacets(m, z, 2), newJoiner(m, 0)
 			for i, z := range z {
-				r, rep := Plane(m, z)
+				if i%c.block == 0 {
+					c.open(i/c.block, j)
+				}
+				r, rep := j.layer(c, i)
 				if rep != (Report{}) {
 					t.Errorf("z %g: %+v", z, rep)
 				}

@@ -372,7 +372,7 @@ func TestAnyOrder(t *testing.T) {
 	if report.Gaps == 0 || report.Open == 0 {
 		t.Error("the torus should have both gaps and open contours", report)
 	}
-	for _, o.Workers = range []int{0, 2, 3, 7, 1000} {
+	for _, o.Workers = range []int{0, 3, 1000} {
 		got, rep := cut(t, m, o)
 		if !cmp.Equal(got, want) || rep != report {
 			t.Errorf("%d workers: another answer", o.Workers)
