@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image"
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -111,13 +112,11 @@ func (p *page) layLegend(most, lead float64) float64 {
 		height += len(lines)
 		p.legend = append(p.legend, entry{t, lines})
 	}
-	per := 0
-	for _, n := range p.split() {
-		per = max(per, n)
-	}
+	heights := p.split()
 	if p.more > 0 {
-		per++
+		heights[len(heights)-1]++
 	}
+	per := slices.Max(heights)
 	return float64(per)*lead + p.pen.size*0.7
 }
 
@@ -131,7 +130,7 @@ func (p *page) split() []int {
 	heights := make([]int, p.columns)
 	c := 0
 	for _, e := range p.legend {
-		if c < p.columns-1 && heights[c]+len(e.lines)/2 >= (total+p.columns-1)/p.columns {
+		if c < p.columns-1 && heights[c]+len(e.lines)/2 > total/p.columns {
 			c++
 		}
 		heights[c] += len(e.lines)
@@ -224,12 +223,9 @@ func (p *page) drawLegend(lead float64) {
 		}
 		used += len(e.lines)
 	}
-	if p.more > 0 {
-		most := 0
-		for _, n := range heights {
-			most = max(most, n)
-		}
-		pen.text(pen.regular, fmt.Sprintf("and %d more", p.more), p.margin+2.6*pen.size, top+float64(most)*lead+pen.size*0.8, faint)
+	if p.more > 0 { // under the last column
+		x, y := p.margin+float64(c)*(p.col+p.margin), top+float64(used)*lead
+		pen.text(pen.regular, fmt.Sprintf("and %d more", p.more), x+2.6*pen.size, y+pen.size*0.8, faint)
 	}
 }
 

@@ -63,7 +63,7 @@ func arrange(tags []*tag, left, right, top, bottom, pitch float64) []*tag {
 		bx, _ := aim(b)
 		return cmp.Compare(ax, bx)
 	})
-	// Those left of the middle go left, as far as there is room on both sides.
+	// Those left of the middle go left.
 	n := 0
 	for n < len(across) {
 		if x, _ := aim(across[n]); x > (left+right)/2 {
@@ -71,6 +71,9 @@ func arrange(tags []*tag, left, right, top, bottom, pitch float64) []*tag {
 		}
 		n++
 	}
+	// Neither side takes more than two thirds, nor more than it has room for.
+	third := len(across) / 3
+	n = min(max(n, third), len(across)-third)
 	n = min(max(n, len(across)-fits), fits)
 	for i, side := range [][]*tag{across[:n], across[n:]} {
 		slices.SortStableFunc(side, func(a, b *tag) int {
