@@ -257,11 +257,16 @@ func (p *page) scaleBar(d *shader) {
 
 var hatchWords = [hatches]string{Overhang: "overhanging", Thin: "thin", Other: "see the findings"}
 
-// hatchKey says at the right what the hatchings in the picture mean.
+// hatchKey says at the right what the hatchings that are seen mean.
 func (p *page) hatchKey(d *shader) {
+	if p.s.Highlight == nil {
+		return
+	}
 	var there [hatches]bool
-	for _, h := range p.s.Highlight {
-		there[h] = true
+	for _, id := range d.b.facet {
+		if id >= 0 {
+			there[p.s.Highlight[id]] = true
+		}
 	}
 	pen := p.pen
 	x := p.w - p.margin

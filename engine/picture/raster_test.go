@@ -259,3 +259,24 @@ func lively() Scene {
 	}
 	return s
 }
+
+// Straight from above and beneath a gear covers its outline less its bore, by
+// the shoelace formula, which takes the corners from the mesh's lower ring.
+func TestGearFromAbove(t *testing.T) {
+	const teeth = 24
+	m := gear(teeth, 30, 8, 12)
+	ring := func(from int) (area float64) {
+		for i := range 4 * teeth {
+			p, q := m.V[from+i], m.V[from+(i+1)%(4*teeth)]
+			area += (p[0]*q[1] - q[0]*p[1]) / 2
+		}
+		return area
+	}
+	want := ring(0) - ring(4*teeth)
+	for _, v := range []View{{Elevation: 90}, {Azimuth: 17, Elevation: 90}, {Elevation: -90}} {
+		b, cam := shot(m, v, 900, 1)
+		if got := float64(covered(b)) / (cam.scale * cam.scale); math.Abs(got-want) > 0.002*want {
+			t.Errorf("%v: %.2f mm², want %.2f", v, got, want)
+		}
+	}
+}
