@@ -43,7 +43,7 @@ const (
 	curveOff    = 2.0     // degrees: the lattice of the curve is turned off the axes
 )
 
-// strokesIn fills the spans of r solidly.
+// fillSolid fills the spans of r solidly.
 func fillSolid(r region.Rows, kind Kind, w region.Micron) []stroke {
 	var out []stroke
 	for _, c := range chains(r, region.Micron(slant*float64(w))) {
@@ -341,8 +341,8 @@ func straighten(pts []region.Point) []region.Point {
 			a, b := out[n-1], pts[i+1]
 			ux, uy := float64(p.X-a.X), float64(p.Y-a.Y)
 			vx, vy := float64(b.X-p.X), float64(b.Y-p.Y)
-			turn := float64(ux*vy) - float64(uy*vx)
-			if math.Abs(turn) <= 2*math.Hypot(float64(b.X-a.X), float64(b.Y-a.Y)) && float64(ux*vx)+float64(uy*vy) > 0 {
+			turn, long := float64(ux*vy)-float64(uy*vx), float64(apart(a, b))
+			if float64(turn*turn) <= 4*long && float64(ux*vx)+float64(uy*vy) > 0 {
 				continue
 			}
 		}

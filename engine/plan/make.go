@@ -276,7 +276,7 @@ func (m *maker) assemble(pl *Plan, d *hold, drafts []draft, parts []Part) {
 	hd := &head{m: m}
 	now := -1
 	for i := range all {
-		hd.out = make([]Path, 0, count(all[i].groups))
+		hd.out = make([]Path, 0, strokesIn(all[i].groups))
 		hd.first = i == 0
 		change := 0
 		for _, t := range order[i] {
@@ -312,7 +312,7 @@ func baseFirst(used [][]uint8, t uint8) ([]uint8, []int) {
 	return o[1], c
 }
 
-func count(gs []group) int {
+func strokesIn(gs []group) int {
 	n := 0
 	for _, g := range gs {
 		for _, s := range g.stages {

@@ -86,7 +86,9 @@ func (m *maker) overhang(d *hold, i int) {
 	}
 	// From plane of cut to plane of cut: half of each layer's height.
 	rise := (m.top[i] - m.bottom[i-1]) / 2
-	reach := microns(rise * math.Tan(m.way.SupportAngle*degree))
+	// Less a billionth of a millimetre, so that the last bit of a tangent, which
+	// processors need not agree on, does not decide a half.
+	reach := microns(float64(rise*math.Tan(m.way.SupportAngle*degree)) - 1e-9)
 	if m.way.SupportAngle > 89 {
 		return // nothing leans further than flat
 	}
@@ -258,28 +260,33 @@ func between(row []region.Span, s region.Span, d region.Micron) bool {
 
 // across returns the directions square to the longest edges of r, radians.
 func across(r region.Region) []float64 {
-	type side struct{ long, angle float64 }
+	type side struct{ x, y, long float64 }
 	var sides []side
 	for _, ring := range r {
 		for i, p := range ring {
 			q := ring[(i+1)%len(ring)]
-			a := math.Atan2(float64(q.Y-p.Y), float64(q.X-p.X)) + right
-			sides = append(sides, side{distance(p, q), a})
+			sides = append(sides, side{mm(q.X - p.X), mm(q.Y - p.Y), distance(p, q)})
 		}
 	}
 	slices.SortStableFunc(sides, func(a, b side) int { return cmp.Compare(b.long, a.long) })
-	var out []float64
+	var kept []side
 	for _, s := range sides {
-		fresh := true
-		for _, a := range out {
-			fresh = fresh && math.Abs(math.Sin(a-s.angle)) > 0.1
+		fresh := s.long > 0
+		for _, k := range kept {
+			turn := float64(k.x*s.y) - float64(k.y*s.x)
+			fresh = fresh && abs(turn) > 0.1*k.long*s.long
 		}
 		if fresh {
-			out = append(out, s.angle)
+			kept = append(kept, s)
 		}
-		if len(out) == 4 {
+		if len(kept) == 4 {
 			break
 		}
+	}
+	var out []float64
+	for _, s := range kept {
+		// To a billionth, for the same reason as above.
+		out = append(out, math.Round(1e9*(math.Atan2(s.y, s.x)+right))/1e9)
 	}
 	return out
 }
