@@ -33,11 +33,15 @@ type crossing struct {
 	shell int32
 }
 
+// mostTests bounds how often a sixteenth of the facets may be held against a
+// query. A mesh made of facets that all lie under all queries would need more.
+const mostTests = 20_000_000
+
 // drop returns the crossings at or below each query plus reach, by query and
-// then from the top down.
-func drop(m *mesh.Mesh, label []int32, qs []query, reach float64) []crossing {
+// then from the top down, and whether they are all of them.
+func drop(m *mesh.Mesh, label []int32, qs []query, reach float64) ([]crossing, bool) {
 	if len(qs) == 0 {
-		return nil
+		return nil, true
 	}
 	lo := mesh.Vec{math.Inf(1), math.Inf(1)}
 	hi := mesh.Vec{math.Inf(-1), math.Inf(-1)}
@@ -72,8 +76,10 @@ func drop(m *mesh.Mesh, label []int32, qs []query, reach float64) []crossing {
 		fill[c]++
 	}
 	found := make([][]crossing, chunks)
+	var over [chunks]bool
 	each(chunks, func(chunk int) {
 		var out []crossing
+		tests := 0
 		for fi := len(m.F) * chunk / chunks; fi < len(m.F)*(chunk+1)/chunks; fi++ {
 			f := m.F[fi]
 			a, b, c := m.V[f[0]], m.V[f[1]], m.V[f[2]]
@@ -85,7 +91,12 @@ func drop(m *mesh.Mesh, label []int32, qs []query, reach float64) []crossing {
 			cx0, cx1, cy1 := cellOf(x0, 0), cellOf(x1, 0), cellOf(y1, 1)
 			for cy := cellOf(y0, 1); cy <= cy1; cy++ {
 				row := cy * side
-				for _, qi := range order[start[row+cx0]:start[row+cx1+1]] {
+				under := order[start[row+cx0]:start[row+cx1+1]]
+				if tests += len(under); tests > mostTests {
+					over[chunk] = true
+					return
+				}
+				for _, qi := range under {
 					q := &qs[qi]
 					if label[fi] == q.shell {
 						continue
@@ -102,7 +113,7 @@ func drop(m *mesh.Mesh, label []int32, qs []query, reach float64) []crossing {
 	slices.SortStableFunc(out, func(a, b crossing) int {
 		return cmp.Or(cmp.Compare(a.query, b.query), cmp.Compare(b.z, a.z))
 	})
-	return out
+	return out, !slices.Contains(over[:], true)
 }
 
 // pierce tells where the vertical line through p meets a facet. Edges count on
@@ -138,14 +149,17 @@ func pierce(a, b, c, p mesh.Vec) (z float64, up, ok bool) {
 
 // touch is what a query meets: the shell that holds it or that it stands on.
 type touch struct {
-	query           int32
-	shell, by       int32
-	inside, resting bool
+	query     int32
+	shell, by int32
 }
 
-// meet finds which other shells hold each query or lie within gap below it.
-func meet(m *mesh.Mesh, label []int32, qs []query, gap float64) []touch {
-	cs := drop(m, label, qs, gap)
+// meet finds which other shells hold each query or lie within gap of it, up or
+// down, and whether it looked everywhere.
+func meet(m *mesh.Mesh, label []int32, qs []query, gap float64) ([]touch, bool) {
+	cs, ok := drop(m, label, qs, gap)
+	if !ok {
+		return nil, false
+	}
 	var out []touch
 	for len(cs) > 0 {
 		n := 1
@@ -157,7 +171,7 @@ func meet(m *mesh.Mesh, label []int32, qs []query, gap float64) []touch {
 		var met []int32
 		for _, c := range cs[:n] {
 			if math.Abs(c.z-q.at[2]) <= gap {
-				out = append(out, touch{cs[0].query, q.shell, c.shell, false, true})
+				out = append(out, touch{cs[0].query, q.shell, c.shell})
 			}
 			if c.z < q.at[2] {
 				if winding[c.shell] == 0 {
@@ -172,10 +186,10 @@ func meet(m *mesh.Mesh, label []int32, qs []query, gap float64) []touch {
 		}
 		for _, s := range met {
 			if winding[s] > 0 {
-				out = append(out, touch{cs[0].query, q.shell, s, true, false})
+				out = append(out, touch{cs[0].query, q.shell, s})
 			}
 		}
 		cs = cs[n:]
 	}
-	return out
+	return out, true
 }

@@ -143,15 +143,18 @@ func pieces(m *mesh.Mesh, label []int32, sh []shell, next [][]int32, gap float64
 			parent[max(a, b)] = min(a, b)
 		}
 	}
-	if len(sh) > mostShells {
+	var touches []touch
+	known := len(sh) <= mostShells
+	if known && len(sh) > 1 {
+		touches, known = meet(m, label, samples(m, label, sh, next, gap), gap)
+	}
+	if !known {
 		for i := range sh {
 			join(0, int32(i))
 		}
-	} else if len(sh) > 1 {
-		for _, h := range meet(m, label, samples(m, label, sh, next, gap), gap) {
-			if h.inside || h.resting {
-				join(h.shell, h.by)
-			}
+	} else {
+		for _, t := range touches {
+			join(t.shell, t.by)
 		}
 		// A cavity belongs to whatever it is in, and nothing else falls to it.
 		for i := range sh {
@@ -225,8 +228,8 @@ func neighbours(sh []shell, gap float64) [][]int32 {
 
 // comesNear says whether a facet of shell s comes within gap of the box of a neighbour.
 func comesNear(m *mesh.Mesh, f [3]int32, sh []shell, next []int32, gap float64) bool {
-	if len(next) == 0 {
-		return false
+	if len(next) == 0 || len(next) > 64 { // too many to ask are near for sure
+		return len(next) > 0
 	}
 	a, b, c := m.V[f[0]], m.V[f[1]], m.V[f[2]]
 	var box mesh.Box

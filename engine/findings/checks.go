@@ -17,7 +17,7 @@ const (
 	tippingHeight = 15   // mm; lower than this a part is not called unsteady
 	fallingAngle  = -1   // degrees; beyond this a part is said to fall over by itself
 	fallingHeight = 5    // mm; lower than this it does not matter
-	slender       = 5    // height over the root of the contact area
+	slender       = 5    // height over the root of the area the contact spans
 	tinyShare     = 0.05 // contact over the largest section
 	overhangAsk   = 20   // mm² of overhang without supports worth asking about
 	overhangNote  = 1    // mm² worth a word
@@ -122,16 +122,25 @@ func (l *look) steadier() string {
 func (l *look) smallContact(size mesh.Vec) {
 	area := l.contact.Region.Area()
 	spots := 0
+	var pts []flatPoint
 	for _, r := range l.contact.Region {
 		if ringArea(r) > 0 {
 			spots++
 		}
+		for _, p := range r {
+			pts = append(pts, flatPoint{int64(p.X), int64(p.Y), 0})
+		}
+	}
+	// A ring or four legs hold better than their area says.
+	spread := 0.0
+	for i, hull := 1, outline(pts); i < len(hull)-1; i++ {
+		spread += float64(turn(hull[0], hull[i], hull[i+1])) / 2e6
 	}
 	widest := area
 	for _, s := range l.sampled.layers {
 		widest = math.Max(widest, s.Region.Area())
 	}
-	tall := size[2] > slender*math.Sqrt(area)
+	tall := size[2] > slender*math.Sqrt(spread)
 	tiny := area < tinyShare*widest
 	if !tall && !tiny {
 		return

@@ -3,6 +3,9 @@ package findings
 import (
 	"encoding/json"
 	"math"
+	"os"
+	"path/filepath"
+	"regexp"
 	"runtime"
 	"strings"
 	"testing"
@@ -235,4 +238,42 @@ func FuzzFind(f *testing.F) {
 			}
 		}
 	})
+}
+
+// Every finding that can be said is listed in doc.go, and nothing else is.
+func TestFindingsAreListed(t *testing.T) {
+	files, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	said := map[string]bool{}
+	var doc string
+	for _, name := range files {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if name == "doc.go" {
+			doc = string(text)
+		}
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		for _, m := range regexp.MustCompile(`l\.say\("([a-z-]+)"`).FindAllStringSubmatch(string(text), -1) {
+			said[m[1]] = true
+		}
+	}
+	_, doc, _ = strings.Cut(doc, "Findings that stop")
+	listed := map[string]bool{}
+	for _, w := range regexp.MustCompile(`[a-z]+(-[a-z]+)*`).FindAllString(doc, -1) {
+		listed[w] = true
+		if strings.Contains(w, "-") && !said[w] {
+			t.Errorf("doc.go lists %s, which is never said", w)
+		}
+	}
+	for id := range said {
+		if !listed[id] {
+			t.Errorf("doc.go does not list %s", id)
+		}
+	}
 }

@@ -194,6 +194,7 @@ func (s *search) try(r rotation, delta float64, free bool) Certainty {
 	if !s.c.fits(s.moved, 0, false) {
 		return Unsure
 	}
+	s.spent += len(s.all) / 64 // looking at all of them costs as much as so many cells
 	if s.c.fits(place(s.turned, s.all, r), 0, false) {
 		return Fits
 	}

@@ -61,7 +61,11 @@ func islands(m *mesh.Mesh, label []int32, clear, layer float64) []island {
 	winding := make([]int, len(found))
 	// The island's own underside is not below it; anything else that near carries
 	// it, another shell that it just touches included.
-	for _, c := range drop(m, label, qs, hair) {
+	crossings, ok := drop(m, label, qs, hair)
+	if !ok {
+		return nil
+	}
+	for _, c := range crossings {
 		i := c.query
 		depth := qs[i].at[2] - c.z
 		if depth < hair && c.shell == label[found[i].facet] {

@@ -168,7 +168,8 @@ func (l *look) carriedShare(angle, platform float64) map[int32]float64 {
 	}
 	hits := map[int32]int{}
 	last := int32(-1)
-	for _, t := range meet(m, l.label, qs, l.layer()) {
+	touches, _ := meet(m, l.label, qs, l.layer())
+	for _, t := range touches {
 		if t.query != last { // a point counts once
 			last = t.query
 			hits[owner[t.query]]++

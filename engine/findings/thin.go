@@ -36,7 +36,7 @@ const (
 	mostPlanes   = 48
 	pointsBudget = 60_000
 	// tooManyPoints in a single plane are not looked at at all.
-	tooManyPoints = 400_000
+	tooManyPoints = 150_000
 )
 
 // thin is what is too thin for a bead.
