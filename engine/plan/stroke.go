@@ -30,66 +30,7 @@ func grow(r region.Region, d region.Micron) region.Region {
 	if len(r) == 0 || d == 0 {
 		return r
 	}
-	if d < 0 {
-		r = lasting(r, -d)
-	}
 	return r.Offset(d, region.Mitre, round)
-}
-
-// lasting returns r without the convex islands that nothing is left of when
-// they shrink by d: a circle that fits in a convex polygon has at most twice
-// its area over its perimeter for radius.
-func lasting(r region.Region, d region.Micron) region.Region {
-	vanishes := func(ring region.Ring) bool {
-		if !convex(ring) {
-			return false
-		}
-		one := region.Region{ring}
-		a := area(one)
-		return a > 0 && 2*a <= float64(mm(d)*perimeter(one))
-	}
-	var gone []region.Ring
-	for _, ring := range r {
-		if vanishes(ring) {
-			gone = append(gone, ring)
-		}
-	}
-	if gone == nil {
-		return r
-	}
-	var out region.Region
-	for _, ring := range r {
-		keep, hole := !vanishes(ring), area(region.Region{ring}) < 0
-		for _, g := range gone { // holes vanish with what they are in
-			keep = keep && (!hole || !holdsPoint(g, ring[0]))
-		}
-		if keep {
-			out = append(out, ring)
-		}
-	}
-	return out
-}
-
-// holdsPoint says whether p lies inside of a convex ring, or on its edge.
-func holdsPoint(ring region.Ring, p region.Point) bool {
-	for i, a := range ring {
-		b := ring[(i+1)%len(ring)]
-		if (b.X-a.X)*(p.Y-a.Y)-(b.Y-a.Y)*(p.X-a.X) < 0 {
-			return false
-		}
-	}
-	return true
-}
-
-func convex(ring region.Ring) bool {
-	n := len(ring)
-	for i, p := range ring {
-		q, s := ring[(i+1)%n], ring[(i+2)%n]
-		if (q.X-p.X)*(s.Y-q.Y)-(q.Y-p.Y)*(s.X-q.X) < 0 {
-			return false
-		}
-	}
-	return true
 }
 
 // islands are the connected parts of r.
