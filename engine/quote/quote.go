@@ -2,6 +2,7 @@ package quote
 
 import (
 	"errors"
+	"math"
 
 	"platebook/engine/findings"
 	"platebook/engine/motion"
@@ -84,7 +85,9 @@ func figure(a *Ask, ans *Answer, facts *findings.Facts) error {
 	for i, m := range tools {
 		// Products are rounded before they are added, so that no processor may fuse them.
 		all := func(mm3 float64) float64 { return float64(n * m.Grams(mm3)) }
-		grams := all(pl.Deposited(i))
+		// A microgram is beyond any scale: without this, a sum's last digit could
+		// push a whole gram over its step.
+		grams := math.Round(all(pl.Deposited(i))*1e6) / 1e6
 		if grams == 0 {
 			continue
 		}
