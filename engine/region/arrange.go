@@ -58,14 +58,18 @@ import (
 // done on a coarser grid: all pixels that a segment passes are made hot, which
 // snap rounding allows as well as it allows only those it needs, and which costs
 // as many steps as the segments are pixels long. The grid is chosen so that these
-// are a few million. So time and memory are bounded, the result is canonical, and
-// it is right to one step of that grid.
+// are a million and one for each segment. So time and memory are bounded, the
+// result is canonical, and it is right to about one step of that grid (coarse.go).
 //
 // # Tried and rejected
 //
-// Splitting and rounding until nothing changes: need not end with closed pixels,
-// and each round costs as much as the first. A balanced tree for the active list:
-// slower than scanning it for the few dozen segments a slice puts on a line.
+// Splitting and rounding until nothing changes: with closed pixels it need not
+// end, and each round costs as much as the first. One list of active segments and
+// one of hot pixels sorted by height, without strips: a third slower on slices,
+// and quadratic where many segments stand side by side. A binary search of a
+// strip for every segment: slower than walking up with the segments, its branches
+// cannot be foretold. A step to a neighbouring pixel taken as final: it is not if
+// it goes up and left, past the corner of a third.
 
 // A seg is a segment a→b of the input, a before b in (y, x).
 type seg struct{ ax, ay, bx, by, da, db int32 }

@@ -86,7 +86,7 @@ func TestMeasures(t *testing.T) {
 		{Point{1000, 1000}, Inside}, {Point{3000, 3000}, Outside}, {Point{2000, 3000}, OnEdge},
 		{Point{0, 0}, OnEdge}, {Point{10_000, 5000}, OnEdge}, {Point{10_001, 5000}, Outside},
 		{Point{2000, 2000}, OnEdge}, {Point{1999, 2000}, Inside}, {Point{-1, 2000}, Outside},
-		{Point{-1, 10_000}, Outside}, {Point{3000, 10_000}, OnEdge}, {Point{math.MaxInt64, math.MinInt64}, Outside},
+		{Point{-1, 10_000}, Outside}, {Point{3000, 10_000}, OnEdge}, {Point{Limit + 1, 5000}, Outside}, {Point{math.MaxInt64, math.MinInt64}, Outside},
 	} {
 		if got := frame.Contains(c.p); got != c.want {
 			t.Errorf("Contains(%v) = %d, want %d", c.p, got, c.want)

@@ -73,7 +73,9 @@ const (
 
 // Contains says where p lies. Exact; it looks at every edge.
 func (r Region) Contains(p Point) Where {
-	p = Point{Micron(fit(p.X)), Micron(fit(p.Y))}
+	if max(p.X, p.Y) > Limit || min(p.X, p.Y) < -Limit {
+		return Outside
+	}
 	winding := 0
 	for _, ring := range r {
 		for i, a := range ring {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/big"
 	"math/rand"
+	"sync"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -266,6 +267,28 @@ func TestPart(t *testing.T) {
 			t.Fatalf("part(%d, %d, %d) = %d, want %v", d, num, den, got, want)
 		}
 	}
+}
+
+// What a work held before, and who works beside it, changes nothing.
+func TestConcurrent(t *testing.T) {
+	rng := rand.New(rand.NewSource(7))
+	var in, want []Region
+	for range 40 {
+		r := kinds[rng.Intn(len(kinds))].make(rng)
+		in, want = append(in, r), append(want, Nonzero(r...).Offset(50, Round, 5))
+	}
+	var group sync.WaitGroup
+	for range 4 {
+		order := rng.Perm(len(in))
+		group.Go(func() {
+			for _, i := range order {
+				if got := Nonzero(in[i]...).Offset(50, Round, 5); !same(got, want[i]) {
+					t.Errorf("%s: differs when done beside others", show(in[i]))
+				}
+			}
+		})
+	}
+	group.Wait()
 }
 
 // Anything at all may come in.

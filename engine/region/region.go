@@ -16,6 +16,7 @@ type Ring []Point
 // Region is a set of points bounded by rings. A canonical Region (what every
 // function here returns) has no crossing edges, outer rings counter-clockwise
 // and holes clockwise, and interior on the left of every edge. A Region built
-// by hand may be anything: every function reads its argument under the nonzero
-// winding rule. The zero Region is empty.
+// by hand may be anything: every operation reads its argument under the nonzero
+// winding rule (measures such as Area take it as it stands). The zero Region is
+// empty.
 type Region []Ring
