@@ -35,3 +35,24 @@ func BenchmarkFind(b *testing.B) {
 		})
 	}
 }
+
+func BenchmarkHull(b *testing.B) {
+	m := many(b, 1)
+	for b.Loop() {
+		Hull(m.V)
+	}
+}
+
+// The small parts test where it is hardest: bodies that nearly fit.
+func BenchmarkSmallPart(b *testing.B) {
+	for _, c := range []struct {
+		name string
+		p    []mesh.Vec
+	}{{"cube 22.4", boxPoints(22.4, 22.4, 22.4)}, {"cube 22.6", boxPoints(22.6, 22.6, 22.6)}, {"ball 33", spherePoints(33, 1500)}} {
+		b.Run(c.name, func(b *testing.B) {
+			for b.Loop() {
+				SmallPart(c.p, smallBudget)
+			}
+		})
+	}
+}

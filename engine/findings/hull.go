@@ -188,30 +188,6 @@ func (b *hullBuilder) simplex() []int32 {
 	return []int32{lo, hi, c, d}
 }
 
-// flat returns the outline of points in one plane, given points that span it.
-func (b *hullBuilder) flat(span []int32) []int32 {
-	if len(span) < 3 {
-		return span
-	}
-	n := cross(diff(b.p[span[1]], b.p[span[0]]), diff(b.p[span[2]], b.p[span[0]]))
-	drop := 0
-	for k := range n {
-		if max(n[k], -n[k]) > max(n[drop], -n[drop]) {
-			drop = k
-		}
-	}
-	pts := make([]flatPoint, len(b.p))
-	for i, p := range b.p {
-		pts[i] = flatPoint{p[(drop+1)%3], p[(drop+2)%3], int32(i)}
-	}
-	out := outline(pts)
-	ids := make([]int32, len(out))
-	for i, q := range out {
-		ids[i] = q.id
-	}
-	return ids
-}
-
 func (b *hullBuilder) newFace(u, v, w int32) int32 {
 	n := cross(diff(b.p[v], b.p[u]), diff(b.p[w], b.p[u]))
 	b.faces = append(b.faces, hullFace{v: [3]int32{u, v, w}, n: n, d: dot(n, b.p[u]), head: -1, far: -1})

@@ -15,6 +15,7 @@ import (
 
 	"platebook/engine/mesh"
 	"platebook/engine/printer"
+	"platebook/engine/region"
 	"platebook/internal/oracle"
 )
 
@@ -129,5 +130,62 @@ func TestStrangers(t *testing.T) {
 	}
 	if read < 20 {
 		t.Errorf("only %d files could be read", read)
+	}
+}
+
+// Low points of the surface against another road: every layer is cut, and a
+// connected part of one that overlaps nothing of the layer below begins in
+// mid-air. Dips less than a layer deep are no islands to findings, so layer
+// islands under 1 mm² may be missing; nothing may be made up.
+func TestIslandsAgainstAllLayers(t *testing.T) {
+	total := 0
+	for _, name := range []string{
+		oracle.NPM(t, "stl-models/objects/bunny.bin.stl"),
+		oracle.NPM(t, "stl-models/objects/gearwheel.bin.stl"),
+		oracle.File(t, "/usr/share/doc/gmsh-doc/doc/gmsh/demos/api/aneurysm_data.stl.gz"),
+		oracle.File(t, "/usr/share/doc/gmsh-doc/doc/gmsh/tutorial/t13_data.stl.gz"),
+		oracle.File(t, "/usr/share/doc/gmsh-doc/converters/stl_to_cartesian/lever.stl.gz"),
+	} {
+		m, err := readStranger(t, name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		size := mesh.Measure(m.Mesh).Box.Size()
+		f := facts(m.Mesh, 60/max(size[0], size[1], size[2]), bare)
+		l := look{Facts: f}
+		l.prepare()
+		found := l.carriedByOthers(islands(l.Mesh, l.label, l.first(), l.layer()))
+		total += len(found)
+		layers := layersOf(t, f.Mesh, bare)
+		matched := make([]bool, len(found))
+		for k := 1; k < len(layers); k++ {
+			for _, part := range layers[k].Region.Islands() {
+				if !region.Intersect(part, layers[k-1].Region).Empty() {
+					continue
+				}
+				hit := false
+				b := part.Bounds()
+				for i, g := range found {
+					plane := (layers[k].Bottom + layers[k].Top) / 2
+					in := g.at[0]*1000 > float64(b.Min.X)-500 && g.at[0]*1000 < float64(b.Max.X)+500 &&
+						g.at[1]*1000 > float64(b.Min.Y)-500 && g.at[1]*1000 < float64(b.Max.Y)+500
+					if in && plane >= g.at[2] && plane < g.at[2]+l.layer()+1e-9 {
+						matched[i], hit = true, true
+					}
+				}
+				if !hit && part.Area() > 1 {
+					t.Errorf("%s: the layer at %.2f begins %.2f mm² in mid-air near %v, which was not found",
+						filepath.Base(name), layers[k].Bottom, part.Area(), b)
+				}
+			}
+		}
+		for i, g := range found {
+			if !matched[i] {
+				t.Errorf("%s: nothing in the layers begins at %v", filepath.Base(name), g.at)
+			}
+		}
+	}
+	if total < 5 {
+		t.Errorf("only %d islands in all: it tests little", total)
 	}
 }

@@ -47,3 +47,27 @@ func outline(pts []flatPoint) []flatPoint {
 	}
 	return out[:len(out)-1]
 }
+
+// flat returns the outline of points in one plane, given points that span it.
+func (b *hullBuilder) flat(span []int32) []int32 {
+	if len(span) < 3 {
+		return span
+	}
+	n := cross(diff(b.p[span[1]], b.p[span[0]]), diff(b.p[span[2]], b.p[span[0]]))
+	drop := 0
+	for k := range n {
+		if max(n[k], -n[k]) > max(n[drop], -n[drop]) {
+			drop = k
+		}
+	}
+	pts := make([]flatPoint, len(b.p))
+	for i, p := range b.p {
+		pts[i] = flatPoint{p[(drop+1)%3], p[(drop+2)%3], int32(i)}
+	}
+	out := outline(pts)
+	ids := make([]int32, len(out))
+	for i, q := range out {
+		ids[i] = q.id
+	}
+	return ids
+}
