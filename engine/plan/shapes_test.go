@@ -153,3 +153,37 @@ func within(t *testing.T, what string, got, want, share float64) {
 		t.Errorf("%s: got %.4f, want %.4f within %.2g %% (off by %+.3f %%)", what, got, want, share*100, (got/want-1)*100)
 	}
 }
+
+// moves are what should change no weight.
+var moves = []struct {
+	name string
+	f    func(r region.Region) region.Region
+}{
+	{"as it is", func(r region.Region) region.Region { return r }},
+	{"as it is", func(r region.Region) region.Region { return r }},
+	{"as it is", func(r region.Region) region.Region { return r }},
+	{"as it is", func(r region.Region) region.Region { return r }},
+	{"turned by 0.7", func(r region.Region) region.Region { return r.Turn(0.7) }},
+	{"turned by 48°", func(r region.Region) region.Region { return r.Turn(48 * degree) }}, // along the hatch
+	{"mirrored", func(r region.Region) region.Region {
+		var out region.Region
+		for _, ring := range r {
+			var m region.Ring
+			for i := range ring {
+				p := ring[len(ring)-1-i]
+				m = append(m, region.Point{X: -p.X, Y: p.Y})
+			}
+			out = append(out, m)
+		}
+		return region.Nonzero(out...)
+	}},
+	{"far away", func(r region.Region) region.Region { return r.Translate(2_345_678, -1_234_567) }},
+}
+
+func moved(layers []slice.Layer, f func(r region.Region) region.Region) []slice.Layer {
+	out := append([]slice.Layer(nil), layers...)
+	for i := range out {
+		out[i].Region = f(out[i].Region)
+	}
+	return out
+}

@@ -145,3 +145,59 @@ func TestBridges(t *testing.T) {
 		}
 	}
 }
+
+// Supports keep their gap to the model on all sides, and none where soluble.
+func TestSupportsKeepOff(t *testing.T) {
+	const tol = 0.4/8 + 0.02 // the outline is thinned by an eighth of a bead
+	for _, c := range []struct {
+		name   string
+		layers []slice.Layer
+	}{{"sphere", sphere(10, 0.2)}, {"arch", arch(0.2)}, {"table", table(0.2, 30, 30)}, {"T", shapeT(0.2)}} {
+		for kind, gap := range map[printer.Supports]float64{printer.Breakaway: 0.5, printer.Soluble: 0} {
+			pl := plans(t, c.layers, func(w *printer.Way) { w.Supports = kind })
+			laid := 0
+			for i, l := range pl.Layers {
+				// The middle of a bead lies half a bead further off.
+				near := c.layers[i].Region.Offset(microns(gap+0.2-tol), region.Round, 5)
+				for _, p := range l.Paths {
+					if p.Kind != Support && p.Kind != SupportInterface {
+						continue
+					}
+					laid++
+					for _, q := range p.Points {
+						if near.Contains(q) == region.Inside {
+							t.Fatalf("%s, %s: layer %d: a support at %v is nearer than %v mm to the part", c.name, kind, i, q, gap)
+						}
+					}
+				}
+			}
+			if laid == 0 {
+				t.Errorf("%s: no supports", c.name)
+			}
+		}
+	}
+}
+
+// Supports stand on the model where it is below: the T on a slab of 5 mm leaves
+// 15 mm of its 20, and breakaway ones keep a layer off the slab too.
+func TestSupportsOnModel(t *testing.T) {
+	layers := shapeT(0.2)
+	for i := range 25 {
+		layers[i].Region = rect(-25, -5, 25, 15)
+	}
+	pl := plans(t, layers, func(w *printer.Way) { w.Supports = printer.Breakaway })
+	within(t, "space", pl.SupportSpace, 300*15, 0.01)
+	first := -1
+	for i, l := range pl.Layers {
+		for _, p := range l.Paths {
+			if first < 0 && (p.Kind == Support || p.Kind == SupportInterface) {
+				first = i
+			}
+		}
+	}
+	if first != 26 {
+		t.Errorf("supports begin in layer %d, the slab ends with layer 24 and one layer is left empty: want 26", first)
+	}
+	// Two interface layers at either end.
+	within(t, "interface", ofKind(pl, SupportInterface), 2*(14.5-0.8)*(10-0.8)*0.8, 0.03)
+}

@@ -34,9 +34,9 @@ func TestSolidVolume(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			within(t, "sliced", volume(c.layers), c.want, 0.003)
-			for shells := range 4 {
-				pl := plans(t, c.layers, func(w *printer.Way) { w.Infill = 100; w.Shells = shells })
-				within(t, fmt.Sprintf("%d shells", shells), deposited(pl)+pl.Lost, c.want, 0.01)
+			for k, move := range moves {
+				pl := plans(t, moved(c.layers, move.f), func(w *printer.Way) { w.Infill = 100; w.Shells = k % 4 })
+				within(t, fmt.Sprintf("%s, %d shells", move.name, k%4), deposited(pl)+pl.Lost, c.want, 0.01)
 			}
 		})
 	}
