@@ -41,7 +41,7 @@ type Hatch struct {
 const (
 	maxLines     = 1 << 22
 	maxCrossings = 1 << 25
-	far          = 1 << 40 // Pitch and Phase beyond it are clamped
+	far          = 1 << 30 // Pitch, and places to make points of, are clamped to it; Phase to Limit
 )
 
 // A frame is a hatch with its direction worked out.
@@ -59,7 +59,7 @@ func (h Hatch) frame() frame {
 	if math.Abs(c) < 1e-15 {
 		s, c = math.Copysign(1, s), 0
 	}
-	return frame{s, c, int64(min(far, h.Pitch)), int64(max(-far, min(far, h.Phase)))}
+	return frame{s, c, int64(min(far, h.Pitch)), int64(max(-Limit, min(Limit, h.Phase)))}
 }
 
 func (f *frame) line(k int) int64 { return f.phase + int64(k)*f.pitch }
@@ -77,7 +77,7 @@ func (f *frame) point(k int, along Micron) Point {
 }
 
 // rank returns how many of lines …, −1, 0, 1, … are not above off, counted from
-// line 0. |off| is below 2^31.
+// line 0. |off − phase| is below 2^31, so an int of 32 bits holds the rank.
 func (f *frame) rank(off float64) int {
 	k := int(math.Floor((off - float64(f.phase)) / float64(f.pitch)))
 	for float64(f.line(k)) > off {
