@@ -10,12 +10,15 @@ import (
 	"platebook/internal/oracle"
 )
 
-// bunnyLayers slices the bunny of npm stl-models, scaled to 80 mm height, in
-// the plainest way: each facet that meets a plane gives a segment, segments are
-// joined by their ends on the grid.
-func bunnyLayers(t testing.TB, every int) []Region {
+// bunnyLayers slices the bunny at 80 mm height into 400 layers.
+func bunnyLayers(t testing.TB, every int) []Region { return cut(t, "bunny", 80, 400, every) }
+
+// cut slices a solid of npm stl-models, scaled to a height in mm, in the plainest
+// way: each facet that meets a plane gives a segment, segments are joined by their
+// ends on the grid.
+func cut(t testing.TB, name string, height float64, count, every int) []Region {
 	t.Helper()
-	data, err := os.ReadFile(oracle.NPM(t, "stl-models/objects/bunny.bin.stl"))
+	data, err := os.ReadFile(oracle.NPM(t, "stl-models/objects/"+name+".bin.stl"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -31,10 +34,10 @@ func bunnyLayers(t testing.TB, every int) []Region {
 			low, high = min(low, facets[i][j][2]), max(high, facets[i][j][2])
 		}
 	}
-	scale := 80 / (high - low)
+	scale := height / (high - low)
 	var layers []Region
-	for layer := 0; layer < 400; layer += every {
-		z := low + (float64(layer)+0.5)*0.2/scale
+	for layer := 0; layer < count; layer += every {
+		z := low + (float64(layer)+0.5)*height/float64(count)/scale
 		next := map[Point]Point{}
 		var starts []Point
 		for _, f := range facets {

@@ -154,7 +154,7 @@ func needle(r Region) bool {
 }
 
 func TestSlicesAgainstClipper(t *testing.T) {
-	layers := bunnyLayers(t, 16)
+	layers := append(bunnyLayers(t, 20), cut(t, "gearwheel", 20, 4, 1)...)
 	var cases []clipperCase
 	for i, r := range layers {
 		sound(t, fmt.Sprintf("layer %d", i), r)
