@@ -82,7 +82,7 @@ func healsWell(t *testing.T, m *Mesh) {
 // TestHealSoup is the fuzz test on a fixed run of made-up bytes.
 func TestHealSoup(t *testing.T) {
 	x := uint64(7)
-	for range 4000 {
+	for range 1500 {
 		x = scramble(x)
 		data := make([]byte, 8+x%120)
 		for j := range data {

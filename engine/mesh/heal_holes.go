@@ -26,7 +26,7 @@ import (
 const (
 	holeEdges = 200
 	flatness  = 1e-3
-	holeWork  = 300_000_000 // triangles weighed in all: about two seconds' worth
+	holeWork  = 60_000_000 // triangles weighed in all: about half a second's worth
 )
 
 // filling is what fillHoles did.

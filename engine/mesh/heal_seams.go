@@ -13,11 +13,12 @@ import (
 // along open edges that are there already. Repeated until nothing is gained.
 //
 // The vertices near an edge are found in a k-d tree of the vertices on open
-// edges; a soup of loose facets would cost too much, so looking is bounded.
+// edges; looking is bounded, and a soup with more open edges than facets is not
+// looked at: there is no seam in it.
 
 const (
 	stitchPasses = 16
-	stitchWork   = 30_000_000 // tree nodes looked at in all passes: about a second's worth
+	stitchWork   = 6_000_000 // tree nodes looked at in all passes: a fraction of a second's worth
 )
 
 // stitch returns m with facets split along seams, and how many edges were.
@@ -36,7 +37,7 @@ func stitch(m *Mesh, tol float64) (*Mesh, int) {
 func stitchOnce(m *Mesh, tol float64, work *int) (*Mesh, int) {
 	s := sidesOf(m)
 	e := surveyEdges(s)
-	if len(e.open) == 0 || !(tol > 0) {
+	if len(e.open) == 0 || !(tol > 0) || len(e.open) > len(m.F) {
 		return m, 0
 	}
 	tree := treeOf(m, rimVertices(m, e.open))

@@ -50,8 +50,9 @@ func judge(sh *shells) {
 	}
 }
 
-// nestingWork bounds how many facets holders looks at: about a second's worth.
-const nestingWork = 100_000_000
+// nestingWork bounds how many facets holders looks at, those it
+// meets counted many times as they are sorted: a fraction of a second's worth.
+const nestingWork = 30_000_000
 
 // holders finds the closed shells around each shell asked for. It asks at three
 // facets of each and takes the middle answer, in case shells touch or cross.
@@ -117,6 +118,7 @@ func (sh *shells) holders(ask []int32) []holding {
 					}
 				}
 			}
+			work += 16 * len(met)
 			slices.Sort(met)
 			for a := 0; a < len(met); {
 				b, sum := a, 0

@@ -30,7 +30,7 @@ func Turn(axis Vec, angle float64) Affine {
 		return Identity()
 	}
 	x, y, z := axis[0]/l, axis[1]/l, axis[2]/l
-	s, c := math.Sincos(angle)
+	s, c := sincos(angle)
 	d := 1 - c
 	e := func(p, q, r float64) float64 { return float64(float64(p*q)*d) + r }
 	return Affine{A: [3][3]float64{
@@ -38,6 +38,33 @@ func Turn(axis Vec, angle float64) Affine {
 		{e(y, x, float64(z*s)), e(y, y, c), e(y, z, -float64(x*s))},
 		{e(z, x, -float64(y*s)), e(z, y, float64(x*s)), e(z, z, c)},
 	}}
+}
+
+// sincos is math.Sincos with every product rounded before it is added to, so
+// that a pose is the same to the last digit on every machine: the angle less
+// quarter turns (in two parts, Cody and Waite 1980), then Taylor's series.
+func sincos(x float64) (sin, cos float64) {
+	x = math.Remainder(x, 2*math.Pi)
+	const head, tail = 0x1.921fb544p0, 0x1.0b4611a626331p-34 // of π/2; head·k is exact
+	k := math.Round(x / (math.Pi / 2))
+	r := x - float64(k*head) - float64(k*tail)
+	r2 := float64(r * r)
+	sin, cos = 1, 1
+	for n := 20.; n >= 2; n -= 2 {
+		// Horner: sin r / r = 1 − r²/(2·3)(1 − r²/(4·5)(…)), cos r alike.
+		sin = 1 - float64(r2/(n*(n+1))*sin)
+		cos = 1 - float64(r2/(n*(n-1))*cos)
+	}
+	sin = float64(sin * r)
+	switch int(k) & 3 {
+	case 1:
+		return cos, -sin
+	case 2:
+		return -sin, -cos
+	case 3:
+		return -cos, sin
+	}
+	return sin, cos
 }
 
 // Apply maps one point.
@@ -123,6 +150,80 @@ func (m *Mesh) Part(colour uint8) *Mesh {
 		return &Mesh{}
 	}
 	return m.pick(func(f int) bool { return m.Colour[f] == colour })
+}
+
+// Bodies returns each shell of m as a mesh of its own, in order of their first
+// facets; a cavity comes with the smallest body around it. Facets that name a vertex twice are left out. m
+// must be Valid.
+func Bodies(m *Mesh) []*Mesh {
+	sh := shellsOf(sidesOf(m))
+	owner := make([]int32, len(sh.list))
+	var ask []int32
+	for i := range sh.list {
+		owner[i] = int32(i)
+		if b := &sh.list[i]; b.unpaired == 0 && b.volume < 0 && !b.flat() {
+			ask = append(ask, int32(i))
+		}
+	}
+	for _, h := range sh.holders(ask) {
+		best := int32(-1)
+		for _, o := range h.by {
+			if sh.list[o].volume > 0 && (best < 0 || sh.smaller(o, best)) {
+				best = o
+			}
+		}
+		if best >= 0 {
+			owner[h.shell] = best
+		}
+	}
+	// Facets of each owner together, in order.
+	count := make([]int32, len(sh.list)+1)
+	for _, i := range sh.of {
+		if i >= 0 {
+			count[owner[i]+1]++
+		}
+	}
+	for i := range sh.list {
+		count[i+1] += count[i]
+	}
+	order := make([]int32, count[len(sh.list)])
+	next := append([]int32(nil), count...)
+	for f, i := range sh.of {
+		if i >= 0 {
+			order[next[owner[i]]] = int32(f)
+			next[owner[i]]++
+		}
+	}
+	var out []*Mesh
+	name := make([]int32, len(m.V)) // new index + 1; wiped after each body
+	for i := range sh.list {
+		fs := order[count[i]:count[i+1]]
+		if len(fs) == 0 {
+			continue
+		}
+		r := &Mesh{}
+		for _, f := range fs {
+			t := m.F[f]
+			for k, v := range t {
+				if name[v] == 0 {
+					r.V = append(r.V, m.V[v])
+					name[v] = int32(len(r.V))
+				}
+				t[k] = name[v] - 1
+			}
+			r.F = append(r.F, t)
+			if m.Colour != nil {
+				r.Colour = append(r.Colour, m.Colour[f])
+			}
+		}
+		for _, f := range fs {
+			for _, v := range m.F[f] {
+				name[v] = 0
+			}
+		}
+		out = append(out, r)
+	}
+	return out
 }
 
 // pick returns the facets that keep says, in order, with only the vertices they use.

@@ -33,9 +33,9 @@ type pointGrid struct {
 	work int     // vertices looked at
 }
 
-// weldWork bounds how many vertices a weld looks at: about a second's worth.
+// weldWork bounds how many vertices a weld looks at: a fraction of a second's worth.
 // Only a file made to crowd one spot comes near it.
-const weldWork = 100_000_000
+const weldWork = 20_000_000
 
 func gridOfPoints(m *Mesh, vs []int32, box Box, size float64) *pointGrid {
 	g := &pointGrid{m: m, min: box.Min, size: size}
