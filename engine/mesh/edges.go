@@ -23,10 +23,9 @@ type sides struct {
 	list  []uint64 // larger end<<32 | side<<1 | 1 when it runs from larger to smaller
 }
 
-func sideOf(e uint64) int32   { return int32(uint32(e) >> 1) }
-func facetOf(e uint64) int32  { return sideOf(e) / 3 }
-func largerOf(e uint64) int32 { return int32(e >> 32) }
-func backward(e uint64) bool  { return e&1 == 1 }
+func sideOf(e uint64) int32  { return int32(uint32(e) >> 1) }
+func facetOf(e uint64) int32 { return sideOf(e) / 3 }
+func backward(e uint64) bool { return e&1 == 1 }
 
 // next3 and prev3 turn a corner index of a facet.
 var (
