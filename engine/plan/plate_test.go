@@ -284,3 +284,29 @@ func TestOrder(t *testing.T) {
 		}
 	}
 }
+
+// From island to island the head takes no more than half as much again as it
+// must: 36 discs 30 mm apart have 35 steps of 30 mm less a disc between them.
+func TestTravel(t *testing.T) {
+	var plate region.Region
+	for k := range 36 {
+		plate = append(plate, disc(30*float64(k%6), 30*float64(k/6), 5, 40)...)
+	}
+	pl := plans(t, prism(2, 0.2, region.Nonzero(plate...)), nil)
+	for i, l := range pl.Layers {
+		far := 0.0
+		for k := 1; k < len(l.Paths); k++ {
+			a, b := l.Paths[k-1], l.Paths[k]
+			from := a.Points[len(a.Points)-1]
+			if a.Closed {
+				from = a.Points[0]
+			}
+			if d := distance(from, b.Points[0]); d > 10 {
+				far += d
+			}
+		}
+		if far > 1.5*35*30 || far < 35*(30-10)*0.99 {
+			t.Errorf("layer %d: %v mm from island to island, the least is about %v", i, far, 35*30)
+		}
+	}
+}

@@ -151,7 +151,11 @@ func (m *maker) edge(below, over region.Rows) float64 {
 	}
 	l := 0.0
 	for k, n := range after {
-		l += float64(distance(at[k], at[n])*float64(out[k]+out[n])) / 2
+		share := out[k] + out[n]
+		if (k^int(n))&1 == 1 && share < 2 {
+			continue // along a line, from an end that stands out to one that does not
+		}
+		l += float64(distance(at[k], at[n])*float64(share)) / 2
 	}
 	return l
 }

@@ -40,6 +40,14 @@ func arch(layer float64) []slice.Layer {
 	})
 }
 
+// leaning is a slab 10×8 and 6 high that leans angle degrees from the vertical.
+func leaning(angle, turn, layer float64) []slice.Layer {
+	return stack(6, layer, func(z float64) region.Region {
+		x := z * math.Tan(angle*degree)
+		return rect(x, 0, x+10, 8).Turn(turn)
+	})
+}
+
 // All closed forms. Sphere: the cap within 45° of the lowest point is
 // 2πR²(1−cos 45°), the space below it 216.8817 mm³.
 func TestOverhangs(t *testing.T) {
@@ -62,6 +70,12 @@ func TestOverhangs(t *testing.T) {
 			}
 			return rect(0, 0, 25, 8)
 		}), 160, 1600, 0.01},
+		// A slab that leans: its underside is 8 deep, 6/cos θ long, and leans out
+		// 6·tan θ over the platform.
+		{"leaning 60°", leaning(60, 0, h), 8 * 6 / math.Cos(60*degree), 8 * 18 * math.Tan(60*degree), 0.03},
+		{"leaning 60°, turned", leaning(60, 1.1, h), 8 * 6 / math.Cos(60*degree), 8 * 18 * math.Tan(60*degree), 0.03},
+		{"leaning 50°", leaning(50, 0.3, h), 8 * 6 / math.Cos(50*degree), 8 * 18 * math.Tan(50*degree), 0.03},
+		{"leaning 40°", leaning(40, 0.3, h), 0, 0, 0},
 		// Beyond 45° the arch leans over its upper half: an arc of R·π/2 in
 		// all, 10 deep, from x = −R/√2 to R/√2. The space below it, down to the
 		// platform, is 10·(R²/2 + πR²/4). The closing layers bridge.

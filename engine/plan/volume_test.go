@@ -42,10 +42,18 @@ func TestSolidVolume(t *testing.T) {
 	}
 }
 
-// 8394.182 mm³ of PLA at 1.24 g/cm³ (nominal, MEMORY) weigh 10.4088 g.
+// At 1.24 g/cm³ (PLA, nominal, MEMORY) 8394.182 mm³ weigh 10.4088 g, 9600.084 mm³ 11.9041 g.
 func TestSpecimenMass(t *testing.T) {
-	pl := plans(t, prism(3.2, 0.2, bar(13, 57, 19, 165, 76)), full)
-	within(t, "grams of a D638 type I bar", deposited(pl)*1.24/1000, 10.4088, 0.01)
+	for _, c := range []struct {
+		name   string
+		layers []slice.Layer
+		grams  float64
+	}{
+		{"ASTM D638 type I", prism(3.2, 0.2, bar(13, 57, 19, 165, 76)), 10.4088},
+		{"ISO 527-2 type 1A", prism(4, 0.2, bar(10, 80, 20, 170, 24)), 11.9041},
+	} {
+		within(t, c.name, deposited(plans(t, c.layers, full))*1.24/1000, c.grams, 0.01)
+	}
 }
 
 // Walls of any width are filled, or counted as lost.
