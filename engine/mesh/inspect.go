@@ -34,7 +34,8 @@ type Report struct {
 // places is how many points a Report or Repairs lists of each kind.
 const places = 5
 
-// Closed reports whether the mesh bounds something everywhere: Closed gives the same answer.
+// Closed reports whether there is a facet and facets cancel along every edge,
+// as the function Closed asks.
 func (r Report) Closed() bool {
 	return r.Facets > 0 && r.OpenEdges == 0 && r.Uneven == 0 && r.Inconsistent == 0
 }

@@ -176,7 +176,7 @@ func TestMeasureNothing(t *testing.T) {
 // The answer must not depend on the number of cores: blocks are summed in a
 // fixed order. Run on one and on several.
 func TestMeasureSameOnAnyCores(t *testing.T) {
-	m := Transform(ball(10, 400), Turn(Vec{1, 1, 0.3}, 0.4))
+	m := Transform(ball(10, 200), Turn(Vec{1, 1, 0.3}, 0.4))
 	onCores(t, func() any { return Measure(m) })
 	onCores(t, func() any { return Inspect(m).OpenLength })
 	open := without(soup(m), 7, 70, 700)
