@@ -5,11 +5,17 @@ import "math"
 // Vec is a point or a direction in millimetres: x, y, z.
 type Vec [3]float64
 
-func (a Vec) Add(b Vec) Vec       { return Vec{a[0] + b[0], a[1] + b[1], a[2] + b[2]} }
-func (a Vec) Sub(b Vec) Vec       { return Vec{a[0] - b[0], a[1] - b[1], a[2] - b[2]} }
-func (a Vec) Scale(s float64) Vec { return Vec{a[0] * s, a[1] * s, a[2] * s} }
-func (a Vec) Dot(b Vec) float64   { return float64(a[0]*b[0]) + float64(a[1]*b[1]) + float64(a[2]*b[2]) }
-func (a Vec) Len() float64        { return math.Sqrt(a.Dot(a)) }
+func (a Vec) Add(b Vec) Vec { return Vec{a[0] + b[0], a[1] + b[1], a[2] + b[2]} }
+func (a Vec) Sub(b Vec) Vec { return Vec{a[0] - b[0], a[1] - b[1], a[2] - b[2]} }
+
+// Scale returns s·a. The products are rounded, so that no processor fuses them
+// with what they are added to.
+func (a Vec) Scale(s float64) Vec {
+	return Vec{float64(a[0] * s), float64(a[1] * s), float64(a[2] * s)}
+}
+
+func (a Vec) Dot(b Vec) float64 { return float64(a[0]*b[0]) + float64(a[1]*b[1]) + float64(a[2]*b[2]) }
+func (a Vec) Len() float64      { return math.Sqrt(a.Dot(a)) }
 func (a Vec) Cross(b Vec) Vec {
 	return Vec{
 		float64(a[1]*b[2]) - float64(a[2]*b[1]),
