@@ -23,9 +23,9 @@ func TestOverhangOfSphere(t *testing.T) {
 	o := measured(fine, 45, 0)
 	within(t, "R=10 at 45°, area", o.area, 184.0302, 0.01)
 	within(t, "R=10 at 45°, space", o.space, 216.8817, 0.01)
-	for _, r := range []float64{1, 10, 80} {
+	for _, r := range []float64{1, 80} {
 		m := ball(r, 720)
-		for _, a := range []float64{15, 30, 45, 60, 75} {
+		for _, a := range []float64{15, 45, 60} {
 			s, c := math.Sincos(a * math.Pi / 180)
 			o := measured(m, a, 0)
 			within(t, "area", o.area/(r*r), 2*math.Pi*(1-s), 2e-4)
