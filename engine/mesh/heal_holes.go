@@ -196,7 +196,7 @@ func (h *holeFiller) fill() ([][3]int32, bool) {
 				if rest >= cost[at] {
 					continue
 				}
-				area := span.Cross(v[h.rim[k]].Sub(v[h.rim[i]])).Len() / 2
+				area := float64(span.Cross(v[h.rim[k]].Sub(v[h.rim[i]])).Len() / 2)
 				if c := rest + area; c < cost[at] {
 					cost[at], mid[at] = c, k
 				}

@@ -202,7 +202,7 @@ func (t *tree) onSegment(a, b, c int32, tol float64) []int32 {
 
 // clip narrows x0…x1 to where start + slope·x ≤ most, with a margin for rounding.
 func clip(start, slope, most, x0, x1 float64) (float64, float64) {
-	margin := 1e-9 * (math.Abs(start) + math.Abs(most))
+	margin := float64(1e-9 * (math.Abs(start) + math.Abs(most)))
 	room := most + margin - start
 	switch {
 	case slope > 1e-12:
