@@ -51,6 +51,13 @@ func TestSize(t *testing.T) {
 	}
 	f, _ := get(as(block(0, 0, 0, 250, 400, 100), nil), "too-big")
 	within(t, "scale that fits", f.Numbers["fits_at_percent"], 50, 0)
+	// The diagonals of a face and of a cube of 200: 282.8 and 346.4.
+	for length, message := range map[float64]string{250: "diagonally", 300: "tilted"} {
+		f, _ := get(as(block(0, 0, 0, length, 8, 8), nil), "turn-to-fit")
+		if !strings.Contains(f.Message, message) {
+			t.Errorf("a rod of %g mm: %q does not say %q", length, f.Message, message)
+		}
+	}
 	for message, v := range map[string][3]float64{"tilted ones included": {200, 200, 200}, "along the axes": {229, 229, 229}} {
 		f, _ := get(as(block(0, 0, 0, 230, 230, 230), func(f *Facts) { f.Printer.Volume = v }), "too-big")
 		if !strings.Contains(f.Message, message) {

@@ -65,10 +65,15 @@ func (l *look) size() {
 	numbers = append(numbers, "fits_at_percent", percentFit)
 	smaller := fmt.Sprintf("It fits at %s %% of this size; otherwise it has to be cut into parts or printed elsewhere.", figure(percentFit))
 	corners, facets := Hull(l.used())
-	answer, _, _ := fitSearch(corners, facets, buildBox(v), boxSearchBudget)
+	answer, r, _ := fitSearch(corners, facets, buildBox(v), boxSearchBudget)
 	switch answer {
 	case Fits:
-		l.say("turn-to-fit", Stop, what+" It does not fit along the axes in any order of its sides, but it fits tilted. Ask whether a tilted print will do, which needs supports; or make it smaller. "+smaller, nil, numbers...)
+		how := "tilted, which needs supports"
+		if up := r[2]; max(math.Abs(up[0]), math.Abs(up[1]), math.Abs(up[2])) > 0.99999 {
+			how = "lying or standing diagonally on the platform"
+		}
+		l.say("turn-to-fit", Stop, what+" It does not fit along the axes in any order of its sides, but it fits "+how+
+			fmt.Sprintf(". Along the axes it fits at %s %% of this size.", figure(percentFit)), nil, numbers...)
 	case DoesNotFit:
 		l.say("too-big", Stop, what+" It is too big in every pose, tilted ones included. "+smaller, nil, numbers...)
 	default:

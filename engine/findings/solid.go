@@ -63,6 +63,9 @@ func (l *look) solid() {
 		if r.Inconsistent > 0 {
 			what = append(what, fmt.Sprintf("%s whose two sides disagree on what is outside", count(r.Inconsistent, "edge", "edges")))
 		}
+		if n := l.Repairs.OneSided; n > 0 {
+			what = append(what, count(n, "surface", "surfaces")+" with one side only")
+		}
 		place := ""
 		if len(r.OpenPlaces) > 0 {
 			place = ", the longest " + where(l.box, r.OpenPlaces[0])
