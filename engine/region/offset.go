@@ -27,7 +27,8 @@ import "math"
 // At a reflex corner of at most 90° whose two moved edges meet in X, the loop
 // X → end of one strip → vertex → begin of the other → X lies inside both
 // strips. Taking it away leaves winding of at least 1 there, so the curve goes
-// through X at once and the loops need not be untangled. At a convex corner so
+// through X at once and the loops need not be untangled (fillet.go has the same
+// for a run of short edges). At a convex corner so
 // flat that the tip of the mitre sticks out by no more than a quarter of the
 // arc tolerance, the tip takes the place of the arc. A hole that is not wider than
 // 2d fills as it grows, an island that is not vanishes as it shrinks: such rings
@@ -97,6 +98,8 @@ type offsetter struct {
 	arc  float64
 	step float64 // longest piece of an arc, radians
 
+	sides          []side
+	thinned        Ring
 	begun          bool
 	fx, fy, px, py int32 // first and latest point of the curve
 }
@@ -119,19 +122,66 @@ func (o *offsetter) side(p, q Point) side {
 
 // far returns (x, y) times the distance, rounded.
 func (o *offsetter) far(x, y float64) (int64, int64) {
-	return int64(math.Floor(float64(x*o.dist) + 0.5)), int64(math.Floor(float64(y*o.dist) + 0.5))
+	return nearest(float64(x * o.dist)), nearest(float64(y * o.dist))
 }
 
 func (o *offsetter) ring(ring Ring) {
+	if o.measure(ring) {
+		ring = o.thin(ring)
+		o.measure(ring)
+	}
 	o.begun = false
 	n := len(ring)
-	s := o.side(ring[n-1], ring[0])
-	for i, p := range ring {
-		t := o.side(p, ring[(i+1)%n])
-		o.corner(p, s, t)
-		s = t
+	for i := 0; i < n; i++ {
+		s, t := &o.sides[i], &o.sides[i+1]
+		if o.turn(s, t) <= 0 && !o.meetEarly(s, t) {
+			if j, x, y := o.run(ring, i); j > i {
+				o.to(ring[i], x, y)
+				i = j
+				continue
+			}
+		}
+		o.corner(ring[i], s, t)
 	}
 	o.w.line(o.px, o.py, o.fx, o.fy, 1, 0)
+}
+
+// measure sets sides[i] to the side that ends in ring[i], once around, and says
+// whether moved sides somewhere meet only beyond their ends.
+func (o *offsetter) measure(ring Ring) (hard bool) {
+	o.sides = o.sides[:0]
+	p := ring[len(ring)-1]
+	for i, q := range ring {
+		o.sides = append(o.sides, o.side(p, q))
+		if i > 0 && !hard {
+			s, t := &o.sides[i-1], &o.sides[i]
+			hard = o.turn(s, t) <= 0 && !o.meetEarly(s, t)
+		}
+		p = q
+	}
+	o.sides = append(o.sides, o.sides[0])
+	return hard
+}
+
+// turn is positive at a convex corner, negative at a reflex one, seen from where
+// the sides move to. Its size is that of the cross product.
+func (o *offsetter) turn(s, t *side) int64 {
+	if o.sign < 0 {
+		return cross(t.dx, t.dy, s.dx, s.dy)
+	}
+	return cross(s.dx, s.dy, t.dx, t.dy)
+}
+
+// sharpest is the cosine of the largest turn, 93°, at which moved sides may be cut
+// short where they meet: a right angle and some rounding.
+const sharpest = -0.05
+
+// meetEarly says whether two sides at a reflex corner, once moved, meet before
+// their ends: dist·tan(θ/2) from these.
+func (o *offsetter) meetEarly(s, t *side) bool {
+	c := float64(s.nx*t.nx) + float64(s.ny*t.ny)
+	sin := -float64(float64(o.turn(s, t)) / float64(s.len*t.len))
+	return c >= sharpest && float64(o.dist*float64(sin/(1+c))) <= min(s.len, t.len)
 }
 
 // to extends the curve to p + (x, y).
@@ -153,16 +203,11 @@ func (o *offsetter) tip(p Point, ax, ay, bx, by, c float64) {
 }
 
 // corner goes around p from side s to side t.
-func (o *offsetter) corner(p Point, s, t side) {
+func (o *offsetter) corner(p Point, s, t *side) {
 	c := float64(s.nx*t.nx) + float64(s.ny*t.ny)
-	turn := cross(s.dx, s.dy, t.dx, t.dy)
-	if o.sign < 0 {
-		turn = -turn
-	}
-	if turn <= 0 { // reflex, seen from where the sides move to
-		// The moved sides meet this far before their ends: dist·tan(θ/2).
-		sin := -float64(float64(turn) / float64(s.len*t.len))
-		if c >= 0 && float64(o.dist*float64(sin/(1+c))) <= min(s.len, t.len) {
+	turn := o.turn(s, t)
+	if turn <= 0 {
+		if o.meetEarly(s, t) {
 			o.tip(p, s.nx, s.ny, t.nx, t.ny, c)
 			return
 		}
@@ -185,7 +230,7 @@ func (o *offsetter) corner(p Point, s, t side) {
 }
 
 // around goes in an arc; c and sin are of the turn.
-func (o *offsetter) around(p Point, s, t side, c, sin float64) {
+func (o *offsetter) around(p Point, s, t *side, c, sin float64) {
 	angle := angleOf(c, min(1, sin))
 	n := int(math.Ceil(float64(angle / o.step)))
 	o.to(p, s.ox, s.oy)
@@ -198,7 +243,7 @@ func (o *offsetter) around(p Point, s, t side, c, sin float64) {
 	o.to(p, t.ox, t.oy)
 }
 
-func (o *offsetter) square(p Point, s, t side, c float64) {
+func (o *offsetter) square(p Point, s, t *side, c float64) {
 	bx, by := s.nx+t.nx, s.ny+t.ny
 	if c < 0 { // the difference is the longer, better known vector
 		bx, by = -o.sign*(s.ny-t.ny), o.sign*(s.nx-t.nx)

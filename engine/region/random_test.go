@@ -48,6 +48,29 @@ var kinds = []kind{
 		}
 		return Region{ring}
 	}},
+	{"fillets", func(rng *rand.Rand) Region { // bars with round ends of many facets
+		var r Region
+		for range 1 + rng.Intn(3) {
+			radius := 50 + 300*rng.Float64()
+			x, y := Micron(rng.Intn(2000)), Micron(rng.Intn(2000))
+			long, wide := Micron(200+rng.Intn(4000)), Micron(radius)
+			dx, dy, wx, wy := long, Micron(0), Micron(0), wide
+			if rng.Intn(2) == 0 {
+				dx, dy, wx, wy = 0, long, wide, 0
+			}
+			for _, p := range []Point{{x, y}, {x + dx, y + dy}} {
+				end := ngon(8+rng.Intn(200), radius)
+				for i := range end {
+					end[i] = Point{end[i].X + p.X, end[i].Y + p.Y}
+				}
+				r = append(r, end)
+			}
+			r = append(r, Nonzero(Ring{
+				{x - wx, y - wy}, {x + dx - wx, y + dy - wy}, {x + dx + wx, y + dy + wy}, {x + wx, y + wy},
+			})[0])
+		}
+		return r
+	}},
 	{"comb", func(rng *rand.Rand) Region {
 		var ring Ring
 		n := 3 + rng.Intn(10)
