@@ -14,6 +14,7 @@ package plan
 
 import (
 	"fmt"
+	"runtime"
 	"slices"
 	"sync"
 	"sync/atomic"
@@ -54,13 +55,16 @@ type draft struct {
 // Make plans parts laid together. Parts given first win where parts overlap.
 // Tools are indices into what the caller will weigh; supportTool lays supports.
 // The layers of all parts must lie on the same planes, as slice.Cut gives them
-// for one layer height. workers bounds the cores used; the answer does not
-// depend on it. An error says which setting is out of range.
+// for one layer height. workers bounds the cores used, 0 is one a core; the
+// answer does not depend on it. An error says which setting is out of range.
 func Make(parts []Part, way printer.Way, p printer.Printer, supportTool uint8, workers int) (*Plan, error) {
 	if err := check(parts, &way, &p, supportTool); err != nil {
 		return nil, err
 	}
-	m := &maker{way: &way, p: &p, w: microns(way.BeadWidth), supportTool: supportTool, workers: max(1, min(workers, 256))}
+	m := &maker{way: &way, p: &p, w: microns(way.BeadWidth), supportTool: supportTool, workers: min(workers, 256)}
+	if workers <= 0 {
+		m.workers = runtime.GOMAXPROCS(0)
+	}
 	if way.Infill > 0 {
 		m.spacing = max(m.w, microns(way.BeadWidth*100/way.Infill))
 	}

@@ -162,9 +162,10 @@ func TestSolubleTool(t *testing.T) {
 
 // Any number of workers makes the same plan.
 func TestWorkers(t *testing.T) {
-	parts := []Part{{Layers: sphere(10, 0.2)}, {Layers: torus(20, 5, 0.2), Tool: 1}}
+	parts := []Part{{Layers: sphere(8, 0.4)}, {Layers: torus(12, 4, 0.4), Tool: 1}}
 	way := testWay(func(w *printer.Way) {
 		w.Supports, w.Base, w.Pattern = printer.Breakaway, printer.Brim, printer.Curve
+		w.LayerHeight, w.FirstLayerHeight = 0.4, 0.4
 	})
 	var first *Plan
 	for _, n := range []int{1, 3, -5} {
@@ -182,7 +183,7 @@ func TestWorkers(t *testing.T) {
 
 // Many copies on a plate weigh as many times as one.
 func TestCopies(t *testing.T) {
-	one := torus(10, 4, 0.2)
+	one := torus(8, 3, 0.2)
 	pl := plans(t, one, nil)
 	var parts []Part
 	for k := range 4 {

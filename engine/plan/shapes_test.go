@@ -69,7 +69,7 @@ func bar(w, l, wo, lo, r float64) region.Region {
 	var q []region.Point // the quarter x, y ≥ 0, from the neck outward
 	rise := (wo - w) / 2
 	end := math.Acos(1 - rise/r)
-	const n = 200
+	const n = 60
 	for i := range n + 1 {
 		a := end * float64(i) / n
 		q = append(q, pt(l/2+r*math.Sin(a), w/2+r*(1-math.Cos(a))))

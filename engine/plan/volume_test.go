@@ -72,8 +72,8 @@ func TestWalls(t *testing.T) {
 		} {
 			for shells := 1; shells <= 3; shells++ {
 				name := fmt.Sprintf("%s, %.2f beads, %d shells", c.name, beads, shells)
-				pl := plans(t, prism(1, 0.2, c.r), func(w *printer.Way) { w.Infill = 100; w.Shells = shells })
-				want := c.r.Area()
+				pl := plans(t, prism(0.6, 0.2, c.r), func(w *printer.Way) { w.Infill = 100; w.Shells = shells })
+				want := c.r.Area() * 0.6
 				got, lost := deposited(pl), pl.Lost
 				if beads < 0.5 {
 					within(t, name+": lost", lost, want, 0.01)
