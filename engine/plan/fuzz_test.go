@@ -71,7 +71,7 @@ func (d *dice) way() printer.Way {
 		w.BeadWidth = pick(0.4, 0.3, 0.35, 0.8, 1.1)
 		w.Shells = int(d.byte() % 5)
 		w.SolidTop, w.SolidBottom = int(d.byte()%4), int(d.byte()%4)
-		w.Infill = pick(15, 0, 100, 40, 3, 1e-6)
+		w.Infill = pick(15, 0, 100, 40, 3, 1e-6, 5e-324)
 		w.Pattern = []printer.Pattern{printer.Lines, printer.Grid, printer.Curve, ""}[d.byte()%4]
 		w.Supports = []printer.Supports{printer.NoSupports, printer.Breakaway, printer.Soluble, ""}[d.byte()%4]
 		w.SupportAngle = pick(45, 0, 90, 60, 89.9)

@@ -22,8 +22,12 @@ const (
 // round is the sagitta in microns allowed where a corner is rounded.
 const round = 20
 
-func mm(d region.Micron) float64      { return float64(d) / 1000 }
-func microns(d float64) region.Micron { return region.Micron(math.Round(d * 1000)) }
+func mm(d region.Micron) float64 { return float64(d) / 1000 }
+
+// microns rounds mm to the grid; what is absurdly far is clamped.
+func microns(d float64) region.Micron {
+	return region.Micron(math.Round(max(-1e9, min(1e9, d)) * 1000))
+}
 
 // grow offsets r by d with mitred corners, which keep areas and lengths exact.
 func grow(r region.Region, d region.Micron) region.Region {
