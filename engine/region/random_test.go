@@ -71,6 +71,19 @@ var kinds = []kind{
 		}
 		return r
 	}},
+	{"chamfers", func(rng *rand.Rand) Region { // corners cut off by a few short edges
+		var r Ring
+		for q, c := range rect(0, 0, 3000+Micron(rng.Intn(3000)), 3000+Micron(rng.Intn(3000))) {
+			n := 1 + rng.Intn(4)
+			a, b := float64(50+rng.Intn(1000)), float64(50+rng.Intn(1000))
+			for i := range n + 1 { // on a quarter of an ellipse
+				s, co := math.Sincos(math.Pi + math.Pi/2*(float64(q)+math.Pow(float64(i)/float64(n), 1.5)))
+				centre := [][2]float64{{1, 1}, {-1, 1}, {-1, -1}, {1, -1}}[q]
+				r = append(r, Point{c.X + Micron(a*(centre[0]+co)), c.Y + Micron(b*(centre[1]+s))})
+			}
+		}
+		return Region{r}
+	}},
 	{"comb", func(rng *rand.Rand) Region {
 		var ring Ring
 		n := 3 + rng.Intn(10)
@@ -247,9 +260,15 @@ func TestOffsetOnRandom(t *testing.T) {
 				for _, sign := range []Micron{1, -1} {
 					out := r.Offset(sign*d, Round, arc)
 					sound(t, fmt.Sprintf("offset %d %d of %s", sign*d, arc, show(r)), out)
-					for range 20 {
+					for k := range 40 {
 						x := float64(box.Min.X-d) + rng.Float64()*float64(size+2*d)
 						y := float64(box.Min.Y-d) + rng.Float64()*float64(size+2*d)
+						if k > 20 && len(out) > 0 { // near a corner of the result
+							ring := out[rng.Intn(len(out))]
+							p := ring[rng.Intn(len(ring))]
+							x = float64(p.X) + float64(d)*0.1*rng.NormFloat64()
+							y = float64(p.Y) + float64(d)*0.1*rng.NormFloat64()
+						}
 						n, far := winding(r, x, y)
 						if math.Abs(far-float64(d)) < 2.5+float64(arc) {
 							continue
