@@ -39,7 +39,7 @@ func BenchmarkFind(b *testing.B) {
 func BenchmarkHull(b *testing.B) {
 	m := many(b, 1)
 	for b.Loop() {
-		Hull(m.V)
+		mesh.Hull(m.V)
 	}
 }
 

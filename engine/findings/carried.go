@@ -68,7 +68,7 @@ func (l *look) around(z float64) (above, below region.Region, ok bool) {
 		}
 		return l.Layers[k].Region, l.Layers[k-1].Region, true
 	}
-	half := l.layer() / 2
+	half := float64(l.layer() / 2)
 	above, _ = slice.Plane(l.Mesh, z+half)
 	below, _ = slice.Plane(l.Mesh, math.Max(z-half, half))
 	return above, below, true
@@ -83,11 +83,7 @@ func islandAt(r region.Region, p mesh.Vec) region.Region {
 			return i
 		}
 		for _, ring := range i {
-			pts := make([]flatPoint, len(ring))
-			for k, q := range ring {
-				pts[k] = flatPoint{int64(q.X), int64(q.Y), 0}
-			}
-			if d, _ := inside(pts, float64(at.X), float64(at.Y)); math.Abs(d) < least {
+			if d, _ := inside(ring, float64(at.X), float64(at.Y)); math.Abs(d) < least {
 				best, least = i, math.Abs(d)
 			}
 		}

@@ -122,20 +122,15 @@ func (l *look) steadier() string {
 func (l *look) smallContact(size mesh.Vec) {
 	area := l.contact.Region.Area()
 	spots := 0
-	var pts []flatPoint
+	var pts []region.Point
 	for _, r := range l.contact.Region {
 		if ringArea(r) > 0 {
 			spots++
 		}
-		for _, p := range r {
-			pts = append(pts, flatPoint{int64(p.X), int64(p.Y), 0})
-		}
+		pts = append(pts, r...)
 	}
 	// A ring or four legs hold better than their area says.
-	spread := 0.0
-	for i, hull := 1, outline(pts); i < len(hull)-1; i++ {
-		spread += float64(turn(hull[0], hull[i], hull[i+1])) / 2e6
-	}
+	spread := ringArea(region.Hull(pts))
 	widest := area
 	for _, s := range l.sampled.layers {
 		widest = math.Max(widest, s.Region.Area())

@@ -28,16 +28,14 @@ type stand struct {
 // piece with centre of mass c. margin widens P: a brim or a raft does so.
 func standing(contact region.Region, c mesh.Vec, margin float64) stand {
 	s := stand{area: contact.Area(), centre: c}
-	var pts []flatPoint
+	var pts []region.Point
 	for _, ring := range contact {
 		if ringArea(ring) > 0 {
 			s.islands++
 		}
-		for _, p := range ring {
-			pts = append(pts, flatPoint{int64(p.X), int64(p.Y), int32(len(pts))})
-		}
+		pts = append(pts, ring...)
 	}
-	hull := outline(pts)
+	hull := region.Hull(pts)
 	d, edge := inside(hull, c[0]*1000, c[1]*1000)
 	s.distance = d/1000 + margin
 	s.edge = mesh.Vec{edge[0] / 1000, edge[1] / 1000, 0}
@@ -56,7 +54,7 @@ func ringArea(r region.Ring) float64 {
 
 // inside returns how far (x, y) is within a convex outline, negative outside,
 // and the nearest point of the outline.
-func inside(hull []flatPoint, x, y float64) (float64, [2]float64) {
+func inside(hull region.Ring, x, y float64) (float64, [2]float64) {
 	if len(hull) == 0 {
 		return math.Inf(-1), [2]float64{x, y}
 	}
@@ -64,8 +62,8 @@ func inside(hull []flatPoint, x, y float64) (float64, [2]float64) {
 	in := len(hull) >= 3
 	for i, p := range hull {
 		q := hull[(i+1)%len(hull)]
-		px, py := float64(p.x), float64(p.y)
-		ex, ey := float64(q.x)-px, float64(q.y)-py
+		px, py := float64(p.X), float64(p.Y)
+		ex, ey := float64(q.X)-px, float64(q.Y)-py
 		l := float64(ex*ex) + float64(ey*ey)
 		t := 0.0
 		if l > 0 {

@@ -111,14 +111,14 @@ func (c cell) turns() []cell {
 // split halves a cell in each of its dimensions; a free ψ stays free.
 func (c cell) split() []cell {
 	out := make([]cell, 0, 8)
-	s, h, psi := c.s/2, c.h, []float64{c.psi}
+	s, h, psi := float64(c.s/2), c.h, []float64{c.psi}
 	if h < freeTurn {
-		h /= 2
+		h = float64(h / 2)
 		psi = []float64{c.psi - h, c.psi + h}
 	}
 	for _, dx := range [2]float64{-s, s} {
 		for _, dy := range [2]float64{-s, s} {
-			x, y := c.wx+dx, c.wy+dy
+			x, y := float64(c.wx+dx), float64(c.wy+dy)
 			nx, ny := math.Max(0, math.Abs(x)-s), math.Max(0, math.Abs(y)-s)
 			if float64(nx*nx)+float64(ny*ny) > math.Pi*math.Pi/4 {
 				continue // all of it belongs to the other hemisphere
@@ -153,7 +153,7 @@ func fitSearch(corners []mesh.Vec, facets [][3]int32, c container, budget int) (
 			if s.spent++; s.spent > s.budget {
 				return Unsure, rotation{}, s.spent
 			}
-			delta := math.Sqrt2 * k.s
+			delta := float64(math.Sqrt2 * k.s)
 			if k.h < freeTurn {
 				delta += k.h
 			}
@@ -187,7 +187,7 @@ type search struct {
 // of r, free turns about z included if free.
 func (s *search) try(r rotation, delta float64, free bool) Certainty {
 	// A hair more than δρ, for the rounding of the arithmetic.
-	slack := float64(delta*s.rho) + 1e-9*(1+s.rho)
+	slack := float64(delta*s.rho) + float64(1e-9*(1+s.rho))
 	if !s.c.fits(place(s.moved, s.few, r), slack, free) {
 		return DoesNotFit
 	}
@@ -237,7 +237,7 @@ func (s *search) onFaces(normals []mesh.Vec) (rotation, bool) {
 					case answer == Fits:
 						return r, true
 					case answer == Unsure && t.h > 1e-4:
-						then = append(then, turn{t.psi - t.h/2, t.h / 2}, turn{t.psi + t.h/2, t.h / 2})
+						then = append(then, turn{t.psi - float64(t.h/2), t.h / 2}, turn{t.psi + float64(t.h/2), t.h / 2})
 					}
 				}
 				now = then
@@ -328,7 +328,7 @@ func extremes(points []mesh.Vec) []mesh.Vec {
 	taken := make(map[int]bool, most)
 	var out []mesh.Vec
 	for i := range most {
-		z := 1 - float64(2*i+1)/most
+		z := 1 - float64(float64(2*i+1)/most)
 		r := math.Sqrt(1 - float64(z*z))
 		a := float64(i) * 2.399963229728653 // golden angle
 		d := mesh.Vec{r * math.Cos(a), r * math.Sin(a), z}

@@ -156,7 +156,7 @@ func (l *look) carriedShare(angle, platform float64) map[int32]float64 {
 		if mark&MarkOverhang == 0 || !comesNear(m, f, l.shells, l.next[s], l.layer()) {
 			continue
 		}
-		k := int(math.Min(1+n.Len()/2/every, most))
+		k := int(math.Min(1+float64(n.Len()/2/every), most))
 		if len(qs)+k > mostQueries {
 			break
 		}

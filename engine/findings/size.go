@@ -27,7 +27,7 @@ func (b buildBox) fits(p []mesh.Vec, slack float64, free bool) bool {
 		return false
 	}
 	if free { // a turn about z: it lies in the circle around the platform
-		r := math.Sqrt(float64(b[0]*b[0])+float64(b[1]*b[1])) / 2
+		r := float64(math.Sqrt(float64(b[0]*b[0])+float64(b[1]*b[1])) / 2)
 		_, ok := leftmost(p, r+slack+1e-9)
 		return ok
 	}
@@ -64,7 +64,7 @@ func (l *look) size() {
 	percentFit := math.Floor(scale*1000) / 10
 	numbers = append(numbers, "fits_at_percent", percentFit)
 	smaller := fmt.Sprintf("It fits at %s %% of this size; otherwise it has to be cut into parts or printed elsewhere.", figure(percentFit))
-	corners, facets := Hull(l.used())
+	corners, facets := mesh.Hull(l.used())
 	answer, r, _ := fitSearch(corners, facets, buildBox(v), boxSearchBudget)
 	switch answer {
 	case Fits:

@@ -99,8 +99,8 @@ func TestSmallPartAgainstTrying(t *testing.T) {
 			}
 		}
 		volume := 0.0
-		v, f := Hull(p)
-		volume, _ = hullSize(v, f)
+		v, f := mesh.Hull(p)
+		volume = mesh.Measure(&mesh.Mesh{V: v, F: f}).Volume
 		got, _ := SmallPart(p, 8000)
 		if got == Fits && volume > smallVolume {
 			t.Errorf("a body of %.0f mm³ is said to fit", volume)
@@ -147,7 +147,7 @@ func TestSmallPartPlacement(t *testing.T) {
 	rng := rand.New(rand.NewSource(5))
 	n := 0
 	for range 200 {
-		corners, facets := Hull(boxPoints(5+50*rng.Float64(), 5+25*rng.Float64(), 2+20*rng.Float64()))
+		corners, facets := mesh.Hull(boxPoints(5+50*rng.Float64(), 5+25*rng.Float64(), 2+20*rng.Float64()))
 		answer, r, _ := fitSearch(corners, facets, smallCylinder{}, 3000)
 		p, _ := centred(corners)
 		if answer != Fits {
@@ -202,7 +202,7 @@ func TestTiltedPoseAgainstCarver(t *testing.T) {
 	const a, h = 100, 400
 	for _, c := range []struct{ p, q float64 }{{105, 10}, {110, 20}, {120, 5}, {130, 30}, {102, 8}} {
 		b := (2*c.p*c.q*a + (c.p*c.p-c.q*c.q)*math.Sqrt(c.p*c.p+c.q*c.q-a*a)) / (c.p*c.p + c.q*c.q)
-		corners, facets := Hull(boxPoints(c.p, c.q, h))
+		corners, facets := mesh.Hull(boxPoints(c.p, c.q, h))
 		for _, k := range []struct {
 			b    float64
 			want Certainty

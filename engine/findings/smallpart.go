@@ -62,7 +62,7 @@ func leftmost(p []mesh.Vec, r float64) (float64, bool) {
 		return math.Inf(-1), true
 	}
 	ux, uy := p[0][0]-r, p[0][1]
-	in := float64(r*r) + 1e-9*r
+	in := float64(r*r) + float64(1e-9*r)
 	// Invariant: u is the leftmost point common to discs 0..i−1.
 	for i := 1; i < len(p); i++ {
 		dx, dy := ux-p[i][0], uy-p[i][1]
@@ -97,7 +97,7 @@ func leftmost(p []mesh.Vec, r float64) (float64, bool) {
 // clipArc intersects two arcs, each at most a half turn long except the first
 // of all; then the intersection is one arc or none.
 func clipArc(lo, hi, from, to float64) (float64, float64, bool) {
-	mid := (lo + hi) / 2
+	mid := float64((lo + hi) / 2)
 	for (from+to)/2 > mid+math.Pi {
 		from, to = from-2*math.Pi, to-2*math.Pi
 	}
@@ -119,7 +119,7 @@ func clipArc(lo, hi, from, to float64) (float64, float64, bool) {
 // parts cylinder. Unsure means it comes so close that budget cells of the
 // search did not settle it. What is spent of the budget is returned.
 func SmallPart(points []mesh.Vec, budget int) (Certainty, int) {
-	corners, facets := Hull(points)
+	corners, facets := mesh.Hull(points)
 	if len(corners) == 0 {
 		return Unsure, 0
 	}

@@ -105,7 +105,7 @@ func figure(a *Ask, ans *Answer, facts *findings.Facts) error {
 	facts.Seconds, facts.LongestSeconds = t.Total, a.LongestPrint
 	facts.Grams, facts.SpoolGrams = map[string]float64{}, map[string]float64{}
 	for _, m := range tools {
-		facts.Grams[m.Name], facts.SpoolGrams[m.Name] = f.MassG[m.ID], m.SpoolGrams
+		facts.Grams[m.Name], facts.SpoolGrams[m.Name] = f.MassG[m.ID]/n, m.SpoolGrams
 	}
 	p, err := a.Tariff.Price(tariff.Order{Items: items, Prints: a.copies(), Copies: a.copies(), Seconds: f.TimeS})
 	if err != nil {
@@ -162,7 +162,9 @@ func cut(a *Ask, facts *findings.Facts, tools int) ([]plan.Part, error) {
 	if len(parts) == 0 {
 		return nil, errors.New("there is nothing to cut")
 	}
-	facts.Layers = parts[0].Layers
+	if len(parts) == 1 { // Find cuts the whole of several parts itself
+		facts.Layers = parts[0].Layers
+	}
 	return parts, nil
 }
 

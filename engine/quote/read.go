@@ -59,7 +59,7 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 
 	box := mesh.Measure(facts.Mesh).Box
 	ans.Scale = a.factor(box.Size())
-	place(facts.Mesh, box, ans.Scale)
+	facts.Placed = place(facts.Mesh, box, ans.Scale)
 	facts.Measures = mesh.Measure(facts.Mesh)
 	ans.Solid = facts.Mesh
 	ans.VolumeMM3, ans.AreaMM2 = facts.Measures.Volume, facts.Measures.Area
@@ -95,12 +95,13 @@ func extension(name string) string {
 }
 
 // place scales m and stands it on z = 0 with the middle of its footprint at
-// x = y = 0, in place: it is ours alone.
-func place(m *mesh.Mesh, box mesh.Box, scale float64) {
+// x = y = 0, in place, as it is ours alone. It returns what it did.
+func place(m *mesh.Mesh, box mesh.Box, scale float64) mesh.Affine {
 	x, y, z := float64((box.Min[0]+box.Max[0])/2), float64((box.Min[1]+box.Max[1])/2), box.Min[2]
 	for i, v := range m.V {
 		m.V[i] = mesh.Vec{(v[0] - x) * scale, (v[1] - y) * scale, (v[2] - z) * scale}
 	}
+	return mesh.Translate(mesh.Vec{-x, -y, -z}).Then(mesh.Scale(mesh.Vec{scale, scale, scale}))
 }
 
 // distinct drops materials that are there already.

@@ -1,4 +1,4 @@
-package findings
+package mesh
 
 import (
 	"cmp"
@@ -11,9 +11,9 @@ type flatPoint struct {
 	id   int32
 }
 
-// turn is twice the signed area of a, b, c: positive when they turn left.
+// leftTurn is twice the signed area of a, b, c: positive when they turn left.
 // Exact for coordinates below 2^30 in magnitude.
-func turn(a, b, c flatPoint) int64 {
+func leftTurn(a, b, c flatPoint) int64 {
 	return (b.x-a.x)*(c.y-a.y) - (b.y-a.y)*(c.x-a.x)
 }
 
@@ -33,7 +33,7 @@ func outline(pts []flatPoint) []flatPoint {
 	var out []flatPoint
 	// Invariant: out[floor:] turns left all along.
 	push := func(p flatPoint, floor int) {
-		for len(out) >= floor+2 && turn(out[len(out)-2], out[len(out)-1], p) <= 0 {
+		for len(out) >= floor+2 && leftTurn(out[len(out)-2], out[len(out)-1], p) <= 0 {
 			out = out[:len(out)-1]
 		}
 		out = append(out, p)

@@ -1,9 +1,7 @@
-package findings
+package mesh
 
 import (
 	"math"
-
-	"platebook/engine/mesh"
 )
 
 // The convex hull of points in space.
@@ -55,7 +53,7 @@ const hullGrid = 1<<20 - 1
 // edge. Points all in one plane (to 2^-20 of their extent) give the outline's
 // corners in order and no facets; points in a line its ends; none gives none.
 // Points that are not finite are left out.
-func Hull(points []mesh.Vec) ([]mesh.Vec, [][3]int32) {
+func Hull(points []Vec) ([]Vec, [][3]int32) {
 	src, grid := snap(points)
 	if len(grid) == 0 {
 		return nil, nil
@@ -85,7 +83,7 @@ func Hull(points []mesh.Vec) ([]mesh.Vec, [][3]int32) {
 			facets = append(facets, g)
 		}
 	}
-	out := make([]mesh.Vec, len(order))
+	out := make([]Vec, len(order))
 	for i, v := range order {
 		out[i] = points[src[v]]
 	}
@@ -93,12 +91,12 @@ func Hull(points []mesh.Vec) ([]mesh.Vec, [][3]int32) {
 }
 
 // snap puts the finite points on the grid; src tells which point each came from.
-func snap(points []mesh.Vec) (src []int32, grid [][3]int64) {
-	lo := mesh.Vec{math.Inf(1), math.Inf(1), math.Inf(1)}
-	hi := mesh.Vec{math.Inf(-1), math.Inf(-1), math.Inf(-1)}
+func snap(points []Vec) (src []int32, grid [][3]int64) {
+	lo := Vec{math.Inf(1), math.Inf(1), math.Inf(1)}
+	hi := Vec{math.Inf(-1), math.Inf(-1), math.Inf(-1)}
 	// A quarter of the largest float keeps differences finite.
 	const most = math.MaxFloat64 / 4
-	ok := func(v mesh.Vec) bool {
+	ok := func(v Vec) bool {
 		return math.Abs(v[0]) < most && math.Abs(v[1]) < most && math.Abs(v[2]) < most
 	}
 	for _, v := range points {

@@ -1,4 +1,4 @@
-package findings
+package mesh
 
 import (
 	"fmt"
@@ -6,15 +6,14 @@ import (
 	"math/rand"
 	"testing"
 
-	"platebook/engine/mesh"
 	"platebook/internal/oracle"
 )
 
 // validHull is what any hull must be: closed, of Euler characteristic 2, with
 // every corner one of the points and every point on or below every facet.
-func validHull(points, v []mesh.Vec, f [][3]int32) error {
+func validHull(points, v []Vec, f [][3]int32) error {
 	extent := 0.0
-	given := map[mesh.Vec]bool{}
+	given := map[Vec]bool{}
 	for _, p := range points {
 		given[p] = true
 		extent = math.Max(extent, p.Sub(points[0]).Len())
@@ -54,7 +53,7 @@ func validHull(points, v []mesh.Vec, f [][3]int32) error {
 	return nil
 }
 
-func hullSize(v []mesh.Vec, f [][3]int32) (volume, area float64) {
+func hullSize(v []Vec, f [][3]int32) (volume, area float64) {
 	for _, g := range f {
 		a, b, c := v[g[0]].Sub(v[0]), v[g[1]].Sub(v[0]), v[g[2]].Sub(v[0])
 		volume += a.Dot(b.Cross(c)) / 6
@@ -65,19 +64,19 @@ func hullSize(v []mesh.Vec, f [][3]int32) (volume, area float64) {
 
 // Clouds with everything that makes hulls hard: points on a lattice (most of
 // them coplanar with a face), on spheres, on few planes, repeated, nearly flat.
-func clouds(n int) [][]mesh.Vec {
+func clouds(n int) [][]Vec {
 	rng := rand.New(rand.NewSource(7))
-	var out [][]mesh.Vec
+	var out [][]Vec
 	for i := range n {
-		var c []mesh.Vec
+		var c []Vec
 		count := 5 + rng.Intn(200)
 		for len(c) < count {
-			p := mesh.Vec{rng.Float64() * 40, rng.Float64() * 30, rng.Float64() * 20}
+			p := Vec{rng.Float64() * 40, rng.Float64() * 30, rng.Float64() * 20}
 			switch i % 6 {
 			case 1: // lattice
-				p = mesh.Vec{float64(rng.Intn(4)), float64(rng.Intn(5)), float64(rng.Intn(3))}
+				p = Vec{float64(rng.Intn(4)), float64(rng.Intn(5)), float64(rng.Intn(3))}
 			case 2: // sphere
-				p = mesh.Vec{rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()}
+				p = Vec{rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()}
 				p = p.Scale(10 / p.Len())
 			case 3: // a prism: two planes
 				p[2] = float64(rng.Intn(2)) * 5
@@ -121,16 +120,16 @@ func TestHullOfLittle(t *testing.T) {
 	nan := math.NaN()
 	for _, c := range []struct {
 		name   string
-		points []mesh.Vec
+		points []Vec
 		want   int
 	}{
 		{"nothing", nil, 0},
-		{"not numbers", []mesh.Vec{{nan, 0, 0}, {0, math.Inf(1), 0}}, 0},
-		{"a point", []mesh.Vec{{1, 2, 3}}, 1},
-		{"a point twice", []mesh.Vec{{1, 2, 3}, {1, 2, 3}}, 1},
-		{"a line", []mesh.Vec{{1, 1, 1}, {3, 3, 3}, {2, 2, 2}}, 2},
-		{"a square with its middle and an edge's", []mesh.Vec{{0, 0, 1}, {2, 0, 1}, {2, 2, 1}, {0, 2, 1}, {1, 1, 1}, {1, 0, 1}}, 4},
-		{"an upright triangle", []mesh.Vec{{0, 5, 0}, {0, 5, 4}, {3, 5, 0}, {1, 5, 1}}, 3},
+		{"not numbers", []Vec{{nan, 0, 0}, {0, math.Inf(1), 0}}, 0},
+		{"a point", []Vec{{1, 2, 3}}, 1},
+		{"a point twice", []Vec{{1, 2, 3}, {1, 2, 3}}, 1},
+		{"a line", []Vec{{1, 1, 1}, {3, 3, 3}, {2, 2, 2}}, 2},
+		{"a square with its middle and an edge's", []Vec{{0, 0, 1}, {2, 0, 1}, {2, 2, 1}, {0, 2, 1}, {1, 1, 1}, {1, 0, 1}}, 4},
+		{"an upright triangle", []Vec{{0, 5, 0}, {0, 5, 4}, {3, 5, 0}, {1, 5, 1}}, 3},
 	} {
 		v, f := Hull(c.points)
 		if len(v) != c.want || len(f) != 0 {
@@ -144,9 +143,9 @@ func FuzzHull(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte, bits uint8) {
 		// Few bits a coordinate make many coplanar points.
 		mask := byte(1)<<(bits%8+1) - 1
-		var points []mesh.Vec
+		var points []Vec
 		for ; len(data) >= 3 && len(points) < 400; data = data[3:] {
-			points = append(points, mesh.Vec{float64(data[0] & mask), float64(data[1] & mask), float64(data[2] & mask)})
+			points = append(points, Vec{float64(data[0] & mask), float64(data[1] & mask), float64(data[2] & mask)})
 		}
 		v, facets := Hull(points)
 		if facets != nil {
