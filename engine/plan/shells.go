@@ -189,11 +189,11 @@ func strip(a, p float64, ring bool) (width, long float64) {
 	if ring {
 		return 2 * a / p, p / 2
 	}
-	d := float64(p*p)/4 - 4*a
+	d := float64(float64(p*p)/4) - float64(4*a)
 	if d < 0 { // rounder than a square
 		return math.Sqrt(a), math.Sqrt(a)
 	}
-	long = (p/2 + math.Sqrt(d)) / 2
+	long = float64((float64(p/2) + math.Sqrt(d)) / 2)
 	return a / long, long
 }
 

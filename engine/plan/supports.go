@@ -155,7 +155,7 @@ func (m *maker) edge(below, over region.Rows) float64 {
 		if (k^int(n))&1 == 1 && share < 2 {
 			continue // along a line, from an end that stands out to one that does not
 		}
-		l += float64(distance(at[k], at[n])*float64(share)) / 2
+		l += float64(float64(distance(at[k], at[n])*float64(share)) / 2)
 	}
 	return l
 }
