@@ -115,6 +115,8 @@ type work struct {
 	path         []int32
 	ring         []int32
 	rings        [][2]int32
+	sides        []side // for offsets
+	thinned      Ring
 	coarse       uint // the grid is 1<<coarse µm
 }
 

@@ -50,7 +50,7 @@ const (
 
 // Offset returns r grown by d on every side, or shrunk if d is negative. A round
 // join may depart from its arc by arc (at least 1 µm). Holes shrink as the region
-// grows. The edges are right to about 1 µm.
+// grows. Edges are right to about 1 µm, 2 µm where a fillet finer than d is thinned.
 func (r Region) Offset(d Micron, join Join, arc Micron) Region {
 	d = max(-2*Limit, min(2*Limit, d))
 	if d == 0 {
@@ -68,6 +68,7 @@ func (r Region) Offset(d Micron, join Join, arc Micron) Region {
 	if d < 0 {
 		o.sign = -1
 	}
+	o.sides, o.thinned = o.w.sides, o.w.thinned
 	o.step = 2 * math.Pi / 4
 	if h := 1 - float64(o.arc/o.dist); h > 0.7072 {
 		o.step = 2 * angleOf(h, math.Sqrt(float64((1-h)*(1+h))))
@@ -81,6 +82,7 @@ func (r Region) Offset(d Micron, join Join, arc Micron) Region {
 		}
 		o.ring(ring)
 	}
+	o.w.sides, o.w.thinned = o.sides, o.thinned
 	return o.w.result(rulePositive)
 }
 
