@@ -47,7 +47,7 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 	if a.Way.Supports == printer.Soluble {
 		facts.WantedMaterials++
 	}
-	tools, _ := a.tools(len(colours))
+	tools, _ := a.tools(len(colours), a.Way.Supports)
 	facts.Materials = distinct(tools)
 
 	a.say("healing the mesh")
