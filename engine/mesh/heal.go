@@ -87,7 +87,7 @@ func mendOnce(w *Mesh, r *Repairs) *Mesh {
 	r.Twins += n
 	w, n = mendSlivers(w)
 	r.Empty += n
-	w, n = stitch(w, weldTolerance*w.box().Size().Len())
+	w, n = stitch(w, weldTolerance*w.Bounds().Size().Len())
 	r.Split += n
 	w, n, oneSided, doubt := agree(w)
 	r.Turned += n
@@ -120,7 +120,7 @@ func weld(w *Mesh, r *Repairs) *Mesh {
 			w, e = x, f
 		}
 	}
-	box := w.box()
+	box := w.Bounds()
 	for _, share := range []float64{weldTolerance / 10, weldTolerance} {
 		tol := share * box.Size().Len()
 		x, n := weldNear(w, e, box, tol)

@@ -27,7 +27,7 @@ const block = 512
 
 // Measure returns the sizes of m, which must be Valid; an empty mesh measures nothing.
 func Measure(m *Mesh) Measures {
-	box := m.box()
+	box := m.Bounds()
 	if len(m.F) == 0 {
 		return Measures{}
 	}
@@ -99,8 +99,8 @@ func (t *tally) add(x float64) {
 
 func (t *tally) sum() float64 { return t.s + t.lost }
 
-// box returns the box of the vertices that facets use.
-func (m *Mesh) box() Box {
+// Bounds returns the box of the vertices that facets use, in mm; m must be Valid.
+func (m *Mesh) Bounds() Box {
 	if len(m.F) == 0 {
 		return Box{}
 	}

@@ -198,7 +198,7 @@ type grid struct {
 }
 
 func gridOver(m *Mesh, include func(f int) bool) *grid {
-	box := m.box()
+	box := m.Bounds()
 	g := &grid{min: box.Min}
 	size := box.Size()
 	count := 0

@@ -57,7 +57,7 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 	ans.Healed = facts.Repairs.Sentences()
 	ans.Closed, ans.Bodies, ans.Cavities = after.Closed(), after.Bodies+after.OpenShells, after.Cavities
 
-	box := mesh.Measure(facts.Mesh).Box
+	box := facts.Mesh.Bounds()
 	ans.Scale = a.factor(box.Size())
 	facts.Placed = place(facts.Mesh, box, ans.Scale)
 	facts.Measures = mesh.Measure(facts.Mesh)
