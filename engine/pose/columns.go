@@ -56,7 +56,7 @@ const (
 type taken struct{ volume, area, stand float64 }
 
 // sample measures what lies below overhanging facets. v are vertices above the
-// platform within lo and hi.
+// platform within lo and hi; it spoils them.
 func (s *columns) sample(p *part, v []mesh.Vec, over []bool, lo, hi mesh.Vec, load loading) (out taken) {
 	w, d := hi[0]-lo[0], hi[1]-lo[1]
 	cell := max(load.shade/4/columnsHit, load.shade/2/mostCrossings, float64(w*d)/mostColumns)
@@ -69,21 +69,19 @@ func (s *columns) sample(p *part, v []mesh.Vec, over []bool, lo, hi mesh.Vec, lo
 	s.head = resized(s.head, nx*ny)
 	s.list = s.list[:0]
 	// The grid is laid about the middle of the box: half a turn changes nothing.
-	to := func(q *mesh.Vec) mesh.Vec {
-		return mesh.Vec{
-			(q[0]-(lo[0]+hi[0])/2)/pitch + float64(nx-1)/2,
-			(q[1]-(lo[1]+hi[1])/2)/pitch + float64(ny-1)/2,
-			q[2],
-		}
+	// From here on x and y are in columns and rows.
+	x0, y0 := float64(nx-1)/2-(lo[0]+hi[0])/2/pitch, float64(ny-1)/2-(lo[1]+hi[1])/2/pitch
+	for i := range v {
+		v[i][0], v[i][1] = v[i][0]/pitch+x0, v[i][1]/pitch+y0
 	}
 	for i, f := range p.f {
-		s.fill(uint32(i), to(&v[f[0]]), to(&v[f[1]]), to(&v[f[2]]), nx, ny)
+		s.fill(uint32(i), &v[f[0]], &v[f[1]], &v[f[2]], nx, ny)
 	}
 	slope := func(key uint32) float64 { // area of surface over area of shadow
 		f := p.f[key/2]
 		a, b, c := &v[f[0]], &v[f[1]], &v[f[2]]
 		shade := float64((b[0]-a[0])*(c[1]-a[1])) - float64((b[1]-a[1])*(c[0]-a[0]))
-		return p.twice[key/2] / math.Abs(shade)
+		return p.twice[key/2] / float64(math.Abs(shade)*cell)
 	}
 	for _, head := range s.head {
 		if head == 0 {
@@ -130,7 +128,7 @@ func (s *columns) sample(p *part, v []mesh.Vec, over []bool, lo, hi mesh.Vec, lo
 }
 
 // fill leaves a crossing in every column that facet abc covers.
-func (s *columns) fill(facet uint32, a, b, c mesh.Vec, nx, ny int) {
+func (s *columns) fill(facet uint32, a, b, c *mesh.Vec, nx, ny int) {
 	y0, y1 := min(a[1], b[1], c[1]), max(a[1], b[1], c[1])
 	from, to := int(math.Ceil(y0)), int(math.Ceil(y1)) // rows y0 ≤ y < y1
 	if from >= to || math.Ceil(min(a[0], b[0], c[0])) > max(a[0], b[0], c[0]) {
@@ -155,9 +153,9 @@ func (s *columns) fill(facet uint32, a, b, c mesh.Vec, nx, ny int) {
 				down = q[0] + float64((y-q[1])*((p[0]-q[0])/(p[1]-q[1])))
 			}
 		}
-		cut(&a, &b)
-		cut(&b, &c)
-		cut(&c, &a)
+		cut(a, b)
+		cut(b, c)
+		cut(c, a)
 		key := facet << 1
 		l, r := up, down
 		if down < up { // counter-clockwise from above

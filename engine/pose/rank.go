@@ -15,6 +15,7 @@ const (
 	sound = iota
 	unsteady
 	topples
+	unplanned
 	tooBig
 )
 
@@ -83,14 +84,16 @@ func (o *Options) plan(m *mesh.Mesh, all []Candidate) {
 	if o.Full == nil || all[0].rank == tooBig {
 		return
 	}
+	best := all[0].rank
 	for i := range all {
 		c := &all[i]
-		if c.rank != all[0].rank || i >= o.Best && c.From != AsGiven {
+		if c.rank != best || i >= o.Best && c.From != AsGiven {
 			continue
 		}
 		cost, err := o.Full(mesh.Transform(m, c.Pose))
 		switch {
 		case err != nil:
+			c.rank = unplanned
 			c.Against = "no print of it can be planned: " + err.Error()
 		case !math.IsNaN(cost):
 			c.Planned, c.Full = true, cost

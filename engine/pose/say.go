@@ -12,7 +12,7 @@ func why(c, own *Candidate) string {
 		return "It fits in none of the ways it was tried: the best of them would be " + sides(c.Box) + "."
 	}
 	is := c.From == AsGiven
-	s := way(c) + " "
+	s := way(c) + ", "
 	switch none := c.SupportVolume == 0; {
 	case is && none:
 		s += "it needs no supports"
@@ -22,6 +22,8 @@ func why(c, own *Candidate) string {
 		s += "it needs no supports, as before"
 	case none:
 		s += "it needs no supports instead of " + litres(own.SupportVolume)
+	case litres(c.SupportVolume) == litres(own.SupportVolume):
+		s += "it needs " + litres(c.SupportVolume) + " of supports, as before"
 	default:
 		s += "it needs " + litres(c.SupportVolume) + " of supports instead of " + litres(own.SupportVolume)
 	}
@@ -29,6 +31,8 @@ func why(c, own *Candidate) string {
 		s += ", is " + figure(c.Height) + " mm tall instead of " + figure(own.Height)
 	}
 	switch {
+	case c.rank == unplanned:
+		s += ", but " + c.Against
 	case c.rank == topples:
 		s += ", but it does not stand by itself"
 	case c.rank == unsteady:
