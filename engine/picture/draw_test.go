@@ -253,7 +253,7 @@ func TestBunny(t *testing.T) {
 	}
 	// Each vertex is inside the outline: its pixel is not paper.
 	cam := newCamera(Usual())
-	page, err := newPage(&Scene{Mesh: m}, Options{Width: 400, Height: 300})
+	page, err := newPage(nil, nil, Options{Width: 400, Height: 300}, 11)
 	if err != nil {
 		t.Fatal(err)
 	}

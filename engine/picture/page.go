@@ -5,14 +5,13 @@ import (
 	"image"
 	"math"
 	"slices"
-	"strconv"
 )
 
 // page lays out what stands around the part: caption on top, tags at the
 // sides, at the bottom the scale, what hatchings mean, and the legend.
 type page struct {
 	pen     *pen
-	s       *Scene
+	marks   []Mark
 	margin  float64
 	w, h    float64
 	caption [][]string // first line, further lines
@@ -22,8 +21,19 @@ type page struct {
 	col     float64 // width of a column
 	foot    float64 // where the scale row begins
 	frame   image.Rectangle
-	plate   plate // the framed part of the sheet that the scene lies in
-	more    int   // labels that did not go on the page
+	plate   plate   // the framed part of the sheet that the scene lies in
+	more    int     // labels that did not go on the page
+	line    float64 // height of a line of the legend
+	key     key     // what the scale row says
+}
+
+// key is what there is to explain below the picture.
+type key struct {
+	perMM   float64 // pixels
+	grid    float64 // mm between the lines of the platform, 0 for none
+	hatched [hatches]bool
+	ghost   bool // supports are seen
+	up      bool // there is an arrow for the file's own up
 }
 
 // entry is a line of the legend.
@@ -32,31 +42,34 @@ type entry struct {
 	lines []string
 }
 
-func newPage(s *Scene, o Options) (*page, error) {
-	p := &page{s: s, w: float64(o.Width), h: float64(o.Height)}
-	size := min(max(math.Round((p.w+p.h)/118), 8), 44)
+// newPage lays out a page with type of some size. A page too small for a legend
+// has none.
+func newPage(caption []string, marks []Mark, o Options, size float64) (*page, error) {
+	p := &page{marks: marks, w: float64(o.Width), h: float64(o.Height)}
 	var err error
 	if p.pen, err = newPen(size); err != nil {
 		return nil, err
 	}
 	p.margin = math.Round(size * 1.3)
 	lead := p.pen.lead()
+	p.line = math.Round(size * 1.85) // a badge with its rim fits above another
 	y := p.margin
-	for i, c := range s.Caption {
+	for i, c := range caption {
 		if y > p.h*0.2 {
 			break
 		}
-		f := p.pen.regular
-		if i == 0 {
-			f = p.pen.bold
+		lines := wrap(p.pen.regular, c, p.w-2*p.margin, 2)
+		if i == 0 { // the name of a file, as a rule
+			lines = []string{shorten(p.pen.bold, clean(c), p.w-2*p.margin)}
 		}
-		lines := wrap(f, c, p.w-2*p.margin, 2)
 		p.caption = append(p.caption, lines)
 		y += lead * float64(len(lines))
 	}
-	top := y
-	p.tags = gather(s.Marks)
-	bottom := p.h - p.margin/2 - p.layLegend(0.34*p.h, lead)
+	p.tags = gather(marks)
+	bottom := p.h - p.margin/2
+	if p.w > 42*size && p.h > 28*size {
+		bottom -= p.layLegend(0.3 * p.h)
+	}
 	p.foot = bottom - lead*1.5
 	side := p.margin
 	if len(p.tags) > 0 {
@@ -65,10 +78,10 @@ func newPage(s *Scene, o Options) (*page, error) {
 	in := math.Round(size * 0.55)
 	p.plate = plate{in, in, p.w - in, math.Round(p.foot - size*0.5)}
 	if len(p.caption) > 0 {
-		p.plate.y0 = math.Round(top + size*0.35)
+		p.plate.y0 = math.Round(y + size*0.35)
 	}
 	p.frame = image.Rect(int(side), int(p.plate.y0+size*0.9), int(p.w-side), int(p.plate.y1-size*0.9))
-	if p.frame.Dx() < 16 || p.frame.Dy() < 16 {
+	if p.frame.Dx() < o.Width/4 || p.frame.Dy() < o.Height/4 {
 		// Too small for a page: the part takes it all.
 		p.frame = image.Rect(4, 4, o.Width-4, o.Height-4)
 		p.plate = plate{0, 0, p.w, p.h}
@@ -77,8 +90,14 @@ func newPage(s *Scene, o Options) (*page, error) {
 	return p, nil
 }
 
+// typeSize is the size of the type, in pixels to the em: width and height
+// together are per letters long. It never gets too small to read.
+func (o *Options) typeSize(per float64) float64 {
+	return min(max(math.Round(float64(o.Width+o.Height)/per), 11), 44)
+}
+
 // layLegend breaks the legend into columns and returns its height.
-func (p *page) layLegend(most, lead float64) float64 {
+func (p *page) layLegend(most float64) float64 {
 	labelled := 0
 	for _, t := range p.tags {
 		if t.label != "" {
@@ -94,7 +113,7 @@ func (p *page) layLegend(most, lead float64) float64 {
 	}
 	p.col = (p.w - 2*p.margin - float64(p.columns-1)*p.margin) / float64(p.columns)
 	text := p.col - 2.6*p.pen.size
-	rowsLeft := max(int(most/lead)-1, 1) * p.columns
+	rowsLeft := max(int(most/p.line)-1, 1) * p.columns
 	height := 0
 	for _, t := range p.tags {
 		if t.label == "" {
@@ -117,7 +136,7 @@ func (p *page) layLegend(most, lead float64) float64 {
 		heights[len(heights)-1]++
 	}
 	per := slices.Max(heights)
-	return float64(per)*lead + p.pen.size*0.7
+	return float64(per)*p.line + p.pen.size*0.7
 }
 
 // split shares the legend's lines between the columns, in order, and returns
@@ -139,9 +158,22 @@ func (p *page) split() []int {
 }
 
 func (p *page) draw(img *image.NRGBA, d *shader) {
+	p.heading(img)
+	if math.IsInf(p.foot, 1) {
+		return
+	}
+	p.rule(p.plate)
+	p.see(d)
+	p.scaleRow(d)
+	p.arrow(d, p.plate)
+	p.drawTags(d)
+	p.drawLegend()
+}
+
+// heading writes the caption.
+func (p *page) heading(img *image.NRGBA) {
 	pen := p.pen
 	pen.img = img
-	lead := pen.lead()
 	y := p.margin
 	for i, lines := range p.caption {
 		f, c := pen.regular, faint
@@ -150,29 +182,43 @@ func (p *page) draw(img *image.NRGBA, d *shader) {
 		}
 		for _, l := range lines {
 			pen.text(f, l, p.margin, y+pen.size*0.8, c)
-			y += lead
+			y += pen.lead()
 		}
 	}
-	if math.IsInf(p.foot, 1) {
-		return
-	}
-	p.rule()
-	p.scaleBar(d)
-	p.hatchKey(d)
-	p.drawTags(d)
-	p.drawLegend(lead)
 }
 
-// rule draws the hairline around the plate.
-func (p *page) rule() {
-	a, w := p.plate, max(p.pen.size/18, 1)
-	for _, l := range [4]plate{{a.x0, a.y0, a.x1, a.y0}, {a.x0, a.y1, a.x1, a.y1}, {a.x0, a.y0, a.x0, a.y1}, {a.x1, a.y0, a.x1, a.y1}} {
+// see takes note of what a view shows.
+func (p *page) see(d *shader) {
+	k := &p.key
+	k.perMM = d.cam.scale / float64(d.super)
+	if d.ground != nil {
+		k.grid = d.ground.grid
+	}
+	if d.s.Highlight != nil {
+		for _, id := range d.b.facet {
+			if id >= 0 {
+				k.hatched[d.s.Highlight[id]] = true
+			}
+		}
+	}
+	k.ghost = k.ghost || d.ghost != nil
+	k.up = k.up || d.s.Up != nil
+}
+
+// rule draws the hairline around a plate.
+func (p *page) rule(a plate) {
+	w := max(p.pen.size/18, 1)
+	for _, l := range a.sides() {
 		p.pen.line(l.x0, l.y0, l.x1, l.y1, w, 0, faint, 0.55)
 	}
 }
 
+func (a plate) sides() [4]plate {
+	return [4]plate{{a.x0, a.y0, a.x1, a.y0}, {a.x0, a.y1, a.x1, a.y1}, {a.x0, a.y0, a.x0, a.y1}, {a.x1, a.y0, a.x1, a.y1}}
+}
+
 func (p *page) drawTags(d *shader) {
-	for _, m := range p.s.Marks {
+	for _, m := range p.marks {
 		x, y, z := d.cam.see(m.At)
 		for _, t := range p.tags {
 			if t.number == m.Number && t.severity == m.Severity {
@@ -204,102 +250,34 @@ func (d *shader) behind(x, y, z float64) bool {
 	return float64(d.b.depth[j*d.b.w+i]) > z+2*float64(d.fine)
 }
 
-func (p *page) drawLegend(lead float64) {
+func (p *page) drawLegend() {
 	if len(p.legend) == 0 {
 		return
 	}
 	pen := p.pen
 	heights := p.split()
-	top := p.foot + lead*1.5 + pen.size*0.5
+	top := p.foot + pen.lead()*1.5 + pen.size*0.5
 	c, used := 0, 0
 	for _, e := range p.legend {
 		if used >= heights[c] && c < len(heights)-1 {
 			c, used = c+1, 0
 		}
-		x, y := p.margin+float64(c)*(p.col+p.margin), top+float64(used)*lead
+		x, y := p.margin+float64(c)*(p.col+p.margin), top+float64(used)*p.line
 		e.tag.badge(pen, x+tagRadius(pen.size), y+pen.size*0.45)
+		tone := ink
+		if e.tag.unseen {
+			tone = faint
+		}
 		for i, l := range e.lines {
-			pen.text(pen.regular, l, x+2.6*pen.size, y+float64(i)*lead+pen.size*0.8, ink)
+			if e.tag.unseen && i == len(e.lines)-1 {
+				l = cut(pen.regular, l+" (out of sight)", p.col-2.6*pen.size)
+			}
+			pen.text(pen.regular, l, x+2.6*pen.size, y+float64(i)*p.line+pen.size*0.8, tone)
 		}
 		used += len(e.lines)
 	}
 	if p.more > 0 { // under the last column
-		x, y := p.margin+float64(c)*(p.col+p.margin), top+float64(used)*lead
+		x, y := p.margin+float64(c)*(p.col+p.margin), top+float64(used)*p.line
 		pen.text(pen.regular, fmt.Sprintf("and %d more", p.more), x+2.6*pen.size, y+pen.size*0.8, faint)
-	}
-}
-
-// barLengths are the lengths a scale bar may have, mm.
-var barLengths = []float64{1e-6, 1e-5, 1e-4, 0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 1e4, 1e5, 1e6, 1e7, 1e8}
-
-// scaleBar draws a bar that is true along every direction across the sight.
-func (p *page) scaleBar(d *shader) {
-	pen := p.pen
-	perMM := d.cam.scale / float64(d.super)
-	long := barLengths[0]
-	for _, b := range barLengths {
-		if b*perMM <= 0.16*p.w {
-			long = b
-		}
-	}
-	w := long * perMM
-	x, y, half := p.margin, p.foot+pen.size*0.75, max(pen.size*0.14, 1)
-	mid := x + math.Round(w/2)
-	pen.slab((x+mid)/2, y, (mid-x)/2, half, 0, ink)
-	pen.slab((mid+x+w)/2, y, (x+w-mid)/2, half, 0, ink)
-	pen.slab((mid+x+w)/2, y, (x+w-mid)/2-1, half-1, 0, sheet)
-	label := strconv.FormatFloat(long, 'f', -1, 64) + " mm"
-	if d.ground != nil {
-		label += ", squares of " + strconv.FormatFloat(d.ground.grid, 'f', -1, 64) + " mm"
-	}
-	pen.text(pen.regular, label, x+w+pen.size*0.6, y+pen.size*0.34, faint)
-}
-
-var hatchWords = [hatches]string{Overhang: "overhanging", Thin: "thin", Other: "see the findings"}
-
-// hatchKey says at the right what the hatchings that are seen mean.
-func (p *page) hatchKey(d *shader) {
-	if p.s.Highlight == nil {
-		return
-	}
-	var there [hatches]bool
-	for _, id := range d.b.facet {
-		if id >= 0 {
-			there[p.s.Highlight[id]] = true
-		}
-	}
-	pen := p.pen
-	x := p.w - p.margin
-	for h := hatches - 1; h > Plain; h-- {
-		if !there[h] {
-			continue
-		}
-		w := width(pen.regular, hatchWords[h])
-		if x-w-3*pen.size < p.w/2 {
-			return
-		}
-		x -= w
-		y := p.foot + pen.size*0.75
-		pen.text(pen.regular, hatchWords[h], x, y+pen.size*0.34, faint)
-		x -= 2.2 * pen.size
-		d.swatch(pen, h, x, y-pen.size*0.55, pen.size*1.7, pen.size*1.1)
-		x -= 1.2 * pen.size
-	}
-}
-
-// swatch fills a rectangle with clay and a hatching.
-func (d *shader) swatch(pen *pen, h Hatch, x, y, w, hgt float64) {
-	pen.slab(x+w/2, y+hgt/2, w/2, hgt/2, 0, ink)
-	b := image.Rect(int(x)+1, int(y)+1, int(x+w)-1, int(y+hgt)-1).Intersect(pen.img.Rect)
-	n := d.super * d.super
-	for py := b.Min.Y; py < b.Max.Y; py++ {
-		for px := b.Min.X; px < b.Max.X; px++ {
-			a := 0
-			for k := range n {
-				a += d.hatching(h, px*d.super+k%d.super, py*d.super+k/d.super)
-			}
-			c := mix(clay, ink, a/n)
-			copy(pen.img.Pix[pen.img.PixOffset(px, py):], c[:])
-		}
 	}
 }

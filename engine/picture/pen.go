@@ -6,6 +6,7 @@ import (
 	"image/color"
 	"math"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/image/font"
@@ -84,6 +85,9 @@ func clean(s string) string {
 func wrap(f font.Face, s string, w float64, most int) []string {
 	var lines []string
 	words := strings.Fields(clean(s))
+	for i, word := range words {
+		words[i] = shorten(f, word, w)
+	}
 	for i := 0; i < len(words); {
 		line := words[i]
 		i++
@@ -115,6 +119,31 @@ func cut(f font.Face, s string, w float64) string {
 		}
 	}
 	return strings.TrimRight(string(r[:low]), " ") + "…"
+}
+
+// shorten takes out the middle of a name too wide for w: its beginning and its
+// end tell files apart.
+func shorten(f font.Face, s string, w float64) string {
+	if width(f, s) <= w {
+		return s
+	}
+	r := []rune(s)
+	some := func(n int) string { // n runes of s
+		tail := r[len(r)-n*2/5:]
+		for len(tail) > 0 && unicode.Is(unicode.M, tail[0]) {
+			tail = tail[1:] // an accent whose letter is gone
+		}
+		return strings.TrimRight(string(r[:n-n*2/5]), " ") + "…" + strings.TrimLeft(string(tail), " ")
+	}
+	low, high := 0, len(r)-1
+	for low < high {
+		if k := (low + high + 1) / 2; width(f, some(k)) <= w {
+			low = k
+		} else {
+			high = k - 1
+		}
+	}
+	return some(low)
 }
 
 // cover lays c over every pixel of the box by how much of it the shape covers:

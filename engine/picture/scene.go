@@ -27,6 +27,12 @@ type Scene struct {
 	// Highlight hatches facets, by facet; nil hatches none.
 	Highlight []Hatch
 	Marks     []Mark
+	// Support is drawn as a ghost over the part: what has to hold it up. It may
+	// be as simple as a few boxes.
+	Support *mesh.Mesh
+	// Up, if not nil, is where the file's own up points now that the part is in
+	// its pose; a small arrow shows it.
+	Up *mesh.Vec
 	// Platform is the size of the build platform in x and y. It lies in z = 0
 	// with its middle at x = y = 0, and is seen from above only.
 	Platform *[2]float64
@@ -56,7 +62,7 @@ type Mark struct {
 
 // Options say how the picture is made. The picture does not depend on Workers.
 type Options struct {
-	Width, Height int // pixels; 0 means 1200 by 900
+	Width, Height int // pixels; 0 means 1200 by 900, or 1600 by 1100 for several views
 	Workers       int // 0 means one
 }
 
@@ -72,9 +78,10 @@ const (
 // beyond any printer, and near enough that no sum of squares overflows.
 const mostCoordinate = 1e9
 
-func (o *Options) complete() error {
+// complete checks the options; without a size they get the usual one.
+func (o *Options) complete(width, height int) error {
 	if o.Width == 0 && o.Height == 0 {
-		o.Width, o.Height = 1200, 900
+		o.Width, o.Height = width, height
 	}
 	if o.Width < leastSide || o.Height < leastSide || o.Width > mostSide || o.Height > mostSide || o.Width*o.Height > mostPixels {
 		return fmt.Errorf("a picture of %d × %d pixels cannot be drawn: give each side %d to %d, and %d million pixels at most in all",
@@ -106,24 +113,40 @@ func finite(v mesh.Vec) bool {
 	return true
 }
 
-func (s *Scene) check() error {
-	m := s.Mesh
-	if m == nil || len(m.F) == 0 {
-		return errors.New("there is nothing to draw: the part has no facets")
-	}
+// sound says what is wrong with a mesh that cannot be drawn.
+func sound(m *mesh.Mesh, what string) error {
 	if len(m.F) > math.MaxInt32 || len(m.V) > math.MaxInt32 {
-		return errors.New("the part has too many facets to draw")
+		return fmt.Errorf("the %s has too many facets to draw", what)
 	}
 	for i, v := range m.V {
 		if !finite(v) {
-			return fmt.Errorf("vertex %d of the part is not at a place that can be drawn (%g, %g, %g mm)", i, v[0], v[1], v[2])
+			return fmt.Errorf("vertex %d of the %s is not at a place that can be drawn (%g, %g, %g mm)", i, what, v[0], v[1], v[2])
 		}
 	}
 	n := int32(len(m.V))
 	for i, f := range m.F {
 		if min(f[0], f[1], f[2]) < 0 || max(f[0], f[1], f[2]) >= n {
-			return fmt.Errorf("facet %d of the part points at a vertex that is not there", i)
+			return fmt.Errorf("facet %d of the %s points at a vertex that is not there", i, what)
 		}
+	}
+	return nil
+}
+
+func (s *Scene) check() error {
+	m := s.Mesh
+	if m == nil || len(m.F) == 0 {
+		return errors.New("there is nothing to draw: the part has no facets")
+	}
+	if err := sound(m, "part"); err != nil {
+		return err
+	}
+	if s.Support != nil {
+		if err := sound(s.Support, "support"); err != nil {
+			return err
+		}
+	}
+	if s.Up != nil && (!finite(*s.Up) || !(s.Up.Len() > 1e-9)) {
+		return fmt.Errorf("up in the file is no direction (%g, %g, %g)", s.Up[0], s.Up[1], s.Up[2])
 	}
 	if m.Colour != nil && len(m.Colour) != len(m.F) {
 		return fmt.Errorf("the part has %d facets and %d colours for them; it needs one each", len(m.F), len(m.Colour))

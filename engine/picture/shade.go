@@ -17,6 +17,7 @@ type shader struct {
 	wash    []uint8   // by pixel, how much to darken
 	nearest []float32 // by pixel, −Inf where there is nothing of the part
 	ground  *platform // nil for none
+	ghost   *ghost    // supports, nil for none
 	plate   plate
 	ramps   []*ramp
 	back    *ramp
@@ -86,7 +87,7 @@ func (d *shader) busy(x, y int) bool {
 	r := (d.reach + d.super - 1) / d.super
 	for j := max(y-r, 0); j <= min(y+r, d.h-1); j++ {
 		for i := max(x-r, 0); i <= min(x+r, d.w-1); i++ {
-			if d.nearest[j*d.w+i] > float32(math.Inf(-1)) {
+			if d.nearest[j*d.w+i] > float32(math.Inf(-1)) || d.ghost != nil && d.ghost.near[j*d.w+i] {
 				return true
 			}
 		}
@@ -157,16 +158,24 @@ func (d *shader) smooth(f [3]int32, flat vec32, back bool, x, y int) vec32 {
 	return n.unit()
 }
 
-// sample is the colour at a sample, ink and all; ground is what lies under it.
+// sample is the colour at a sample, with the ghost of supports before it.
 func (d *shader) sample(spots []spot, ground rgb, from, to, x, y int) rgb {
+	c := d.solid(spots, ground, from, to, x, y)
+	if d.ghost != nil {
+		return d.veil(c, spots[(y-from)*d.b.w+x].z, x, y)
+	}
+	return c
+}
+
+// solid is the colour at a sample, ink and all; ground is what lies under it.
+func (d *shader) solid(spots []spot, ground rgb, from, to, x, y int) rgb {
 	w := d.b.w
 	at := (y-from)*w + x
 	here := &spots[at]
 	z, covered := here.z, here.facet >= 0
 	if d.ground != nil && covered {
 		// A part may reach below the platform: then the platform hides it.
-		if gx, gy, depth := d.cam.ground(float64(x)+0.5, float64(y)+0.5); float32(depth) > z+0.5 &&
-			math.Abs(gx) <= d.ground.halfX && math.Abs(gy) <= d.ground.halfY {
+		if d.sunk(z, x, y) {
 			return ground
 		}
 	}
@@ -191,6 +200,12 @@ func (d *shader) sample(spots []spot, ground rgb, from, to, x, y int) rgb {
 		c = d.surface(here, x, y)
 	}
 	return mix(c, ink, max(strong, soft))
+}
+
+// sunk reports whether the platform lies in front of depth z at a sample.
+func (d *shader) sunk(z float32, x, y int) bool {
+	gx, gy, depth := d.cam.ground(float64(x)+0.5, float64(y)+0.5)
+	return float32(depth) > z+0.5 && math.Abs(gx) <= d.ground.halfX && math.Abs(gy) <= d.ground.halfY
 }
 
 // line adds the ink that the sample r away in a direction draws on this one:

@@ -14,6 +14,7 @@ type tag struct {
 	at       []place
 	left     bool
 	x, y     float64 // its middle
+	unseen   bool    // in every view
 }
 
 // place is a mark in the picture.
