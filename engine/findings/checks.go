@@ -305,26 +305,6 @@ func (l *look) overhangs() {
 	l.say("overhangs", s, what+" It is printed without supports, so it may sag: use supports, turn it, or ask whether a rough underside will do.", o.places, numbers...)
 }
 
-func (l *look) thinWalls() {
-	bead := l.bead()
-	t := thinWalls(l.sampled, bead)
-	if t.share < thinNote || len(t.places) == 0 {
-		return
-	}
-	s := Note
-	if t.share >= thinAsk {
-		s = Ask
-	}
-	do := "Thicken the walls, or choose a smaller nozzle or a narrower bead."
-	if p := math.Ceil(100 * bead / math.Max(t.width, bead/20)); p > 100 && p <= 400 && l.fitsAt(p/100) {
-		do = fmt.Sprintf("Print it larger (about %s %%), or choose a smaller nozzle or a narrower bead.", figure(p))
-	}
-	l.say("thin-walls", s, fmt.Sprintf(
-		"%s of it is thinner than one bead (%s), most of it %s. There it may come out as gaps or too thick. %s",
-		start(some(t.share)), mm(bead), where(l.box, t.places[0]), do), t.places,
-		"share_percent", 100*t.share, "bead_mm", bead, "width_mm", t.width, "sampled_layers", t.planes)
-}
-
 func (l *look) contours() {
 	r := l.Cut
 	if l.sampled.ours {

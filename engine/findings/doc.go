@@ -7,14 +7,16 @@
 //
 // The idea: a message claims no more than was proved. What facets tell exactly
 // (overhangs, where something begins in mid-air, how a part stands) is measured
-// on facets; what only layers tell (thin walls) is sampled within a budget and
-// said with "about"; whether something fits in any pose is decided by branch
-// and bound, which proves either answer or admits that it does not know.
+// on facets; what layers and touching balls tell (thin walls, gaps, bridges) is
+// sampled within a budget and said with "about"; whether something fits in any
+// pose is decided by branch and bound, which proves either answer or admits that
+// it does not know.
 //
 // Findings that stop a print: two-materials, over-longest-print, nothing-solid,
 // too-big, turn-to-fit, no-room-for-base. That stop it or ask: too-small,
 // may-topple, floating, open-contours. That ask: unit-doubtful, more-than-a-spool,
 // not-solid, inside-out, small-part, below-platform, surface-colour. That ask or
-// note: small-contact, starts-in-air, overhangs, thin-walls, open-contours. Notes:
-// unit-judged, odd-file, healed, touching-edges, cavities, several-pieces, cautions.
+// note: small-contact, starts-in-air, overhangs, thin-walls, thin-sheets, narrow-gaps,
+// open-contours. That ask: small-features. Notes: weak-walls, unit-judged, odd-file,
+// healed, touching-edges, cavities, several-pieces, cautions.
 package findings
