@@ -27,7 +27,6 @@ const maxGap = 0.4
 
 // cut slices each colour part of m, which stands on z = 0.
 func (a *Ask) cut(m *mesh.Mesh, way printer.Way, tools int) ([]plan.Part, slice.Report, error) {
-	a.say("cutting layers")
 	colours := 1
 	for _, c := range m.Colour {
 		colours = max(colours, int(c)+1)
@@ -61,21 +60,31 @@ func (a *Ask) cut(m *mesh.Mesh, way printer.Way, tools int) ([]plan.Part, slice.
 
 // lay cuts, plans and simulates m, of so many colour parts, in the given way.
 func (a *Ask) lay(m *mesh.Mesh, colours int, way printer.Way) (*laid, error) {
+	a.say("cutting layers")
 	tools, support := a.tools(colours, way.Supports)
-	l := &laid{tools: tools}
 	parts, report, err := a.cut(m, way, len(tools))
 	if err != nil {
 		return nil, err
 	}
+	a.say("planning every bead")
+	l, err := a.plan(parts, way, tools, support)
+	if err != nil {
+		return nil, err
+	}
 	l.cut = report
+	return l, nil
+}
+
+// plan lays what was cut, and simulates it.
+func (a *Ask) plan(parts []plan.Part, way printer.Way, tools []printer.Material, support uint8) (*laid, error) {
+	l := &laid{tools: tools}
 	if len(parts) == 1 {
 		l.layers = parts[0].Layers
 	}
-	a.say("planning every bead")
+	var err error
 	if l.plan, err = plan.Make(parts, way, a.Printer, support, a.workers()); err != nil {
 		return nil, err
 	}
-	a.say("simulating the printer's motion")
 	l.time, err = motion.Simulate(l.plan, a.Printer, tools, a.workers())
 	return l, err
 }

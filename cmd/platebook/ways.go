@@ -1,0 +1,97 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strconv"
+	"time"
+
+	"platebook/engine/quote"
+)
+
+// waysCommand offers the few ways worth offering for each print.
+type waysCommand struct {
+	options
+	Largest bool    `help:"As big as it goes."`
+	Budget  string  `help:"The most it may cost, in the tariff's currency." placeholder:"AMOUNT"`
+	Within  *length `help:"Time there is for all copies together, such as 20h." placeholder:"TIME"`
+}
+
+func (c *waysCommand) Run(s *streams) error {
+	book, err := loadProfiles(c.Profiles)
+	if err != nil {
+		return err
+	}
+	wish := quote.Wish{Largest: c.Largest, Ways: book.Ways, Elsewhere: book.Printers}
+	if c.Budget != "" {
+		v, err := strconv.ParseFloat(c.Budget, 64)
+		if err != nil || !(v > 0 && v < 1e9) {
+			return fmt.Errorf("--budget must be an amount such as 5.00, not %q", c.Budget)
+		}
+		wish.Budget = v
+	}
+	if c.Within != nil {
+		wish.Within = time.Duration(*c.Within).Seconds()
+	}
+	var found *quote.Ways
+	answer := func(a quote.Ask) (*quote.Answer, error) {
+		var err error
+		if found, err = quote.FindWays(a, wish); err != nil {
+			return nil, err
+		}
+		return found.Answer, nil
+	}
+	return c.each(s, answer, func(*quote.Answer) error {
+		if c.JSON {
+			e := json.NewEncoder(s.out)
+			e.SetEscapeHTML(false)
+			return e.Encode(found)
+		}
+		waysNote(s.out, found)
+		return nil
+	})
+}
+
+// waysNote writes the ways as a note.
+func waysNote(w io.Writer, ways *quote.Ways) {
+	note(w, ways.Answer)
+	for _, o := range ways.Offers {
+		f := o.Figures
+		grams := 0.0
+		for _, id := range sorted(f.MassG) {
+			grams += f.MassG[id]
+		}
+		fmt.Fprintf(w, "%s: %s × %s × %s mm, %s, %s g, %s %s\n", title(o.ID),
+			number(o.SizeMM[0], 1), number(o.SizeMM[1], 1), number(o.SizeMM[2], 1),
+			duration(f.PrintTimeS), number(grams, 1), f.Price.Currency, f.Price.Total.Number())
+		para(w, "  ", o.Says)
+		supports := "no supports"
+		if f.SupportsG >= 0.05 {
+			supports = fmt.Sprintf("%s g of %s supports", number(f.SupportsG, 1), o.Settings.Supports)
+		}
+		para(w, "  ", fmt.Sprintf("%s of %s mm, %s %% infill, %s, %s.", plural(f.Layers, "layer"),
+			number(o.Settings.LayerHeightMM, 3), number(o.Settings.InfillPercent, 0), plural(o.Settings.Shells, "shell"), supports))
+		para(w, "  ", o.Pose)
+		fmt.Fprintln(w)
+	}
+	list(w, "Not offered", ways.Without)
+	list(w, "What would do", ways.Instead)
+}
+
+func list(w io.Writer, title string, lines []string) {
+	if len(lines) == 0 {
+		return
+	}
+	fmt.Fprintln(w, title)
+	for _, l := range lines {
+		para(w, "  – ", l)
+	}
+	fmt.Fprintln(w)
+}
+
+func title(id string) string {
+	return map[string]string{
+		"sensible": "Sensible", "cheaper": "Cheaper", "finer": "Finer", "largest": "Largest", "soluble": "Soluble supports",
+	}[id]
+}

@@ -1,0 +1,296 @@
+package quote
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"platebook/engine/printer"
+)
+
+// offers makes the list, in an order a patron can read: what is sensible first,
+// then what differs from it.
+type offers struct {
+	*workshop
+	wish  Wish
+	out   *Ways
+	asked int // size in steps: as asked, or the largest that fits
+
+	sensible *trial
+}
+
+func (o *offers) make() {
+	highest := o.largestFit(0)
+	if highest == 0 {
+		o.without("No size of it fits the build volume of the %s.", o.a.Printer.Name)
+		o.elsewhere()
+		return
+	}
+	if o.wish.Largest {
+		o.asked = highest
+	}
+	o.makeSensible(highest)
+	if o.sensible == nil {
+		o.instead(highest)
+		return
+	}
+	if o.sensible.size < o.asked && !o.wish.Largest {
+		o.elsewhere()
+	}
+	o.makeCheaper()
+	o.makeFiner()
+	o.makeLargest()
+	o.makeSoluble()
+}
+
+func (o *offers) without(format string, args ...any) {
+	o.out.Without = append(o.out.Without, fmt.Sprintf(format, args...))
+}
+
+// offer adds a trial to the list.
+func (o *offers) offer(id string, t *trial, says string) {
+	m := o.at(t.pose, t.size)
+	o.out.Offers = append(o.out.Offers, Offer{
+		ID: id, Says: says, Scale: o.scale(t.size), SizeMM: m.Bounds().Size(), Pose: o.turn[t.pose],
+		Settings: settings(t.way), Figures: t.figures, Solid: m, Way: t.way,
+	})
+}
+
+// makeSensible keeps the wanted size and gives up infill and layer height only
+// as far as the limits ask; when that is not enough, size.
+func (o *offers) makeSensible(highest int) {
+	size := min(o.asked, highest)
+	rungs := ladder(o.a.Way, o.a.Printer, o.wish.Ways)
+	try := func(i int) bool {
+		ok, _ := o.keeps(o.try(choice{0, size, rungs[i]}))
+		return ok
+	}
+	if !o.wish.Largest {
+		lo, hi := 0, len(rungs)-1 // Invariant: if any rung will do, the first that does is in lo…hi.
+		if !try(lo) && try(hi) {
+			for hi-lo > 1 {
+				if mid := (lo + hi) / 2; try(mid) {
+					hi = mid
+				} else {
+					lo = mid
+				}
+			}
+			lo = hi
+		}
+		if try(lo) {
+			o.sensible = o.try(choice{0, size, rungs[lo]})
+			o.offer("sensible", o.sensible, o.saySensible(lo > 0, size < o.asked))
+			return
+		}
+	}
+	if t := o.largest(0, rungs[0], o.tried[choice{0, size, rungs[0]}], size); t != nil {
+		o.sensible = t
+		o.offer("sensible", t, o.saySensible(false, true))
+	}
+}
+
+func (o *offers) saySensible(coarser, smaller bool) string {
+	t := o.sensible
+	s := "The library's usual way"
+	switch {
+	case coarser:
+		s = fmt.Sprintf("The usual way takes too much; with %s it keeps to the limits", lays(t.way))
+	case smaller && o.wish.Largest:
+		s = fmt.Sprintf("As large as the usual way allows, %s", o.percent(t))
+	case smaller:
+		s = fmt.Sprintf("The size asked for is not possible in the usual way; at %s it is", o.percent(t))
+	}
+	return s + "."
+}
+
+// makeCheaper keeps size and pose and gives up what costs most.
+func (o *offers) makeCheaper() {
+	rungs := ladder(o.sensible.way, o.a.Printer, o.wish.Ways)
+	var best *trial
+	// Sparse infill alone, then thick layers as well: the first costs less to look at.
+	sparsest := rungs[0]
+	for _, r := range rungs {
+		if r.LayerHeight == rungs[0].LayerHeight {
+			sparsest = r
+		}
+	}
+	for _, way := range []printer.Way{sparsest, rungs[len(rungs)-1]} {
+		if way == o.sensible.way {
+			continue
+		}
+		t := o.try(choice{o.sensible.pose, o.sensible.size, way})
+		if ok, _ := o.keeps(t); ok && (best == nil || total(t.figures) < total(best.figures)) {
+			best = t
+		}
+	}
+	if best == nil || total(best.figures) >= total(o.sensible.figures) {
+		o.without("Nothing cheaper: less infill and thicker layers do not lower the price of this part.")
+		return
+	}
+	o.offer("cheaper", best, fmt.Sprintf("%s instead of %s: %s, %s.",
+		o.money(best), o.money(o.sensible), givesUp(o.sensible.way, best.way), o.time(best)))
+}
+
+func (o *offers) makeFiner() {
+	way, ok := finest(o.sensible.way, o.a.Printer, o.wish.Ways)
+	if !ok {
+		o.without("Nothing finer: these are the thinnest layers the library has a way for.")
+		return
+	}
+	t := o.try(choice{o.sensible.pose, o.sensible.size, way})
+	if ok, breaks := o.keeps(t); !ok {
+		o.without("Nothing finer: with layers of %s mm %s.", num(way.LayerHeight), breaks)
+		return
+	}
+	o.offer("finer", t, fmt.Sprintf("Layers of %s mm instead of %s show less; it %s and costs %s.",
+		num(way.LayerHeight), num(o.sensible.way.LayerHeight), o.time(t), o.money(t)))
+}
+
+// makeLargest gives up infill and layer height for size.
+func (o *offers) makeLargest() {
+	way := coarsest(o.sensible.way, o.a.Printer, o.wish.Ways)
+	var best *trial
+	for p := range o.poses {
+		highest := o.largestFit(p)
+		if best != nil && highest <= best.size {
+			continue
+		}
+		if p > 0 && best != nil && best.size < o.largestFit(best.pose) {
+			continue // it is the time or the price that ends there: another pose changes little
+		}
+		near := o.sensible
+		if t := o.tried[choice{p, near.size, way}]; t != nil {
+			near = t
+		}
+		if t := o.largest(p, way, near, highest); t != nil && (best == nil || t.size > best.size) {
+			best = t
+		}
+	}
+	if best == nil || best.size <= o.sensible.size {
+		o.without("Nothing larger keeps to the limits.")
+		return
+	}
+	end := "all that fits the build volume"
+	if best.size < o.largestFit(best.pose) {
+		end = "all that keeps to the limits"
+	}
+	says := fmt.Sprintf("%s: %s. It takes %s and costs %s", capital(o.percent(best)), end, hours(best.figures.PrintTimeS), o.money(best))
+	if g := givesUp(o.sensible.way, best.way); g != "" {
+		says += "; " + g
+	}
+	o.offer("largest", best, says+".")
+}
+
+func (o *offers) makeSoluble() {
+	s := o.sensible
+	switch {
+	case s.figures.SupportsG < 0.05 || s.way.Supports == printer.Soluble:
+		return // nothing to dissolve, or it is the usual way already
+	case o.a.Printer.Tools <= max(1, o.colours):
+		o.without("No soluble supports: the %s has no place for a further material.", o.a.Printer.Name)
+		return
+	case !o.a.SupportMaterial.Soluble:
+		o.without("No soluble supports: %s does not dissolve.", o.a.SupportMaterial.Name)
+		return
+	}
+	way := s.way
+	way.Supports = printer.Soluble
+	t := o.try(choice{s.pose, s.size, way})
+	if ok, breaks := o.keeps(t); !ok {
+		o.without("No soluble supports: %s.", breaks)
+		return
+	}
+	o.offer("soluble", t, fmt.Sprintf("Supports of %s dissolve in water and leave a cleaner surface; it %s and costs %s instead of %s.",
+		o.a.SupportMaterial.Name, o.time(t), o.money(t), o.money(s)))
+}
+
+// instead says what would do when no size keeps to the limits.
+func (o *offers) instead(highest int) {
+	size := min(o.asked, highest)
+	rungs := ladder(o.a.Way, o.a.Printer, o.wish.Ways)
+	last := rungs[len(rungs)-1]
+	t := o.try(choice{0, size, last})
+	if _, breaks := o.keeps(t); breaks != "" {
+		o.without("Nothing keeps to the limits: even with %s, %s.", lays(last), breaks)
+	}
+	if t := o.largest(0, last, t, size); t != nil {
+		o.out.Instead = append(o.out.Instead, fmt.Sprintf("Smaller: at %s, with %s, it takes %s and costs %s.",
+			o.percent(t), lays(last), hours(t.figures.PrintTimeS), o.money(t)))
+	}
+	if n := o.a.copies(); n > 1 && t.figures != nil {
+		one := t.figures.PrintTimeS
+		if l := o.limit.Within; l > 0 && one <= l {
+			o.out.Instead = append(o.out.Instead, fmt.Sprintf("Fewer copies: %d can be printed in that time, of %d.", int(l/one), n))
+		}
+	}
+	if t.figures != nil && o.limit.LongestPrint > 0 && t.figures.PrintTimeS > o.limit.LongestPrint {
+		o.out.Instead = append(o.out.Instead, fmt.Sprintf("Cut into parts printed by themselves, at least %d of them.",
+			int(math.Ceil(t.figures.PrintTimeS/o.limit.LongestPrint))))
+	}
+	o.elsewhere()
+}
+
+// elsewhere looks for another of the library's printers that would do.
+func (o *offers) elsewhere() {
+	for _, p := range o.wish.Elsewhere {
+		if p.ID == o.a.Printer.ID || p.Tools < max(1, o.colours) {
+			continue
+		}
+		other := *o.a
+		other.Printer = p
+		w := &workshop{a: &other, colours: o.colours, step: o.step, exact: o.exact, wanted: o.wanted, poses: o.poses, turn: o.turn, limit: o.limit,
+			tried: map[choice]*trial{}, cuts: map[cutKey]cutting{}}
+		if !w.fits(0, o.wanted) {
+			continue
+		}
+		t := w.try(choice{0, o.asked, coarsest(o.a.Way, p, o.wish.Ways)})
+		o.count += w.count
+		if ok, _ := w.keeps(t); ok {
+			o.out.Instead = append(o.out.Instead, fmt.Sprintf("On a %s: there it fits, takes %s and costs %s.",
+				p.Name, hours(t.figures.PrintTimeS), w.money(t)))
+		}
+	}
+}
+
+// percent says a size against that of the file, with the millimetres.
+func (w *workshop) percent(t *trial) string {
+	s := w.scale(t.size)
+	return num(100*s) + " % of the size in the file, " + sizeWords(w.poses[t.pose].Bounds().Size().Scale(s))
+}
+
+func (w *workshop) money(t *trial) string {
+	return t.figures.Price.Currency + " " + t.figures.Price.Total.Number()
+}
+
+func (o *offers) time(t *trial) string {
+	d := t.figures.PrintTimeS - o.sensible.figures.PrintTimeS
+	switch {
+	case d > 60:
+		return "takes " + hours(d) + " longer"
+	case d < -60:
+		return "takes " + hours(-d) + " less"
+	}
+	return "takes as long"
+}
+
+// lays says a way's infill and layer height.
+func lays(w printer.Way) string {
+	return fmt.Sprintf("%s %% infill and layers of %s mm", num(w.Infill), num(w.LayerHeight))
+}
+
+// givesUp says what b has less of than a.
+func givesUp(a, b printer.Way) string {
+	var out []string
+	if b.Infill < a.Infill {
+		out = append(out, fmt.Sprintf("it is lighter inside (%s %% infill instead of %s %%) and not as strong", num(b.Infill), num(a.Infill)))
+	}
+	if b.LayerHeight > a.LayerHeight {
+		out = append(out, fmt.Sprintf("its layers show more (%s mm instead of %s mm)", num(b.LayerHeight), num(a.LayerHeight)))
+	}
+	return strings.Join(out, ", and ")
+}
+
+func num(x float64) string { return strconv.FormatFloat(math.Round(x*1000)/1000, 'f', -1, 64) }
+
+func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
