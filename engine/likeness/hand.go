@@ -2,8 +2,6 @@ package likeness
 
 import (
 	"math"
-
-	"platebook/engine/mesh"
 )
 
 // Which of two mirror images.
@@ -97,15 +95,11 @@ func (s *surface) skew() (row [10]float64) {
 	if told <= 0 {
 		return row
 	}
-	frame := func(p mesh.Vec) mesh.Vec { return mesh.Vec{axes[0].Dot(p), axes[1].Dot(p), axes[2].Dot(p)} }
-	moments = s.total(func(i int, sum *[16]float64) {
-		a, b, c := s.corners(i)
-		addMoments(sum, s.area[i], frame(a), frame(b), frame(c))
-	})
-	for i := range row {
-		row[i] = moments[6+i] / (60 * total) * min(told, 1)
+	var third [10]float64
+	for i := range third {
+		third[i] = moments[6+i] / (60 * total) * min(told, 1)
 	}
-	return row
+	return thirdIn(axes, &third)
 }
 
 // byFlips returns how far two rows of skew are apart at best when axes may be

@@ -61,7 +61,7 @@ func strangers(t testing.TB) (all []stranger) {
 	} {
 		add(oracle.NPM(t, f))
 	}
-	for _, f := range []string{"STL/3DSMaxExport.STL", "STL/Spider_binary.stl", "STL/Wuson.stl", "STL/sphereWithHole.stl", "OBJ/regr01.obj"} {
+	for _, f := range []string{"STL/3DSMaxExport.STL", "STL/Spider_binary.stl", "STL/Wuson.stl", "OBJ/regr01.obj"} {
 		add(oracle.File(t, "/usr/share/assimp/models/"+f))
 	}
 	for _, f := range []string{
@@ -87,10 +87,13 @@ func mirrored(m *mesh.Mesh) *mesh.Mesh {
 }
 
 // recut cuts facets by chance into others that cover the same surface: two
-// rounds of splitting a half of the edges at their middles, and the order of
-// the facets shuffled.
+// rounds (one for a mesh of many) of splitting a half of the edges at their
+// middles, and the order of the facets shuffled.
 func recut(m *mesh.Mesh, r *rand.Rand) *mesh.Mesh {
 	for range 2 {
+		if len(m.F) > 100_000 {
+			break
+		}
 		mid := map[[2]int32]int32{}
 		split := func(n *mesh.Mesh, a, b int32) int32 {
 			e := [2]int32{min(a, b), max(a, b)}

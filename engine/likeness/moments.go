@@ -17,25 +17,74 @@ var thirds = [10][4]int{
 // solid.go, which are the same for a tetrahedron with the origin and for the
 // facet itself.
 func addMoments(sum *[16]float64, w float64, a, b, c mesh.Vec) {
-	all := a.Add(b).Add(c)
-	n := 0
-	for j := range 3 {
-		for k := range j + 1 {
-			m := float64(all[j]*all[k]) + float64(a[j]*a[k]) + float64(b[j]*b[k]) + float64(c[j]*c[k])
-			sum[n] += float64(w * m)
-			n++
-		}
+	s := a.Add(b).Add(c)
+	// t_i t_j and t_i t_j t_k, summed over the corners.
+	var two [6]float64
+	var three [10]float64
+	for _, t := range [3]*mesh.Vec{&a, &b, &c} {
+		x, y, z := t[0], t[1], t[2]
+		xx, xy, yy, xz, yz, zz := float64(x*x), float64(x*y), float64(y*y), float64(x*z), float64(y*z), float64(z*z)
+		two[0] += xx
+		two[1] += xy
+		two[2] += yy
+		two[3] += xz
+		two[4] += yz
+		two[5] += zz
+		three[0] += float64(xx * x)
+		three[1] += float64(yy * y)
+		three[2] += float64(zz * z)
+		three[3] += float64(xx * y)
+		three[4] += float64(xx * z)
+		three[5] += float64(xy * y)
+		three[6] += float64(yy * z)
+		three[7] += float64(xz * z)
+		three[8] += float64(yz * z)
+		three[9] += float64(xy * z)
 	}
-	for _, at := range thirds {
+	x, y, z := s[0], s[1], s[2]
+	xx, xy, yy, xz, yz, zz := float64(x*x), float64(x*y), float64(y*y), float64(x*z), float64(y*z), float64(z*z)
+	sum[0] += float64(w * (xx + two[0]))
+	sum[1] += float64(w * (xy + two[1]))
+	sum[2] += float64(w * (yy + two[2]))
+	sum[3] += float64(w * (xz + two[3]))
+	sum[4] += float64(w * (yz + two[4]))
+	sum[5] += float64(w * (zz + two[5]))
+	// s_i s_j s_k + two_ij s_k + two_ik s_j + two_jk s_i + 2 three_ijk
+	third := func(k int, a, b, c float64) {
+		sum[6+k] += float64(w * (a + b + c + float64(2*three[k])))
+	}
+	third(0, float64((xx+two[0])*x), float64(2*two[0]*x), 0)
+	third(1, float64((yy+two[2])*y), float64(2*two[2]*y), 0)
+	third(2, float64((zz+two[5])*z), float64(2*two[5]*z), 0)
+	third(3, float64((xx+two[0])*y), float64(2*two[1]*x), 0)
+	third(4, float64((xx+two[0])*z), float64(2*two[3]*x), 0)
+	third(5, float64((yy+two[2])*x), float64(2*two[1]*y), 0)
+	third(6, float64((yy+two[2])*z), float64(2*two[4]*y), 0)
+	third(7, float64((zz+two[5])*x), float64(2*two[3]*z), 0)
+	third(8, float64((zz+two[5])*y), float64(2*two[4]*z), 0)
+	third(9, float64((xy+two[1])*z), float64(two[3]*y), float64(two[4]*x))
+}
+
+// thirdIn returns third moments, given in the order of thirds, in the frame of axes.
+func thirdIn(axes [3]mesh.Vec, t *[10]float64) (row [10]float64) {
+	var full [3][3][3]float64
+	for n, at := range thirds {
 		i, j, k := at[0], at[1], at[2]
-		m := float64(float64(all[i]*all[j]) * all[k])
-		for _, t := range [3]*mesh.Vec{&a, &b, &c} {
-			tij := float64(t[i] * t[j])
-			m += float64(tij*all[k]) + float64(float64(t[i]*all[j])*t[k]) + float64(float64(all[i]*t[j])*t[k]) + float64(2*tij*t[k])
+		for _, p := range [6][3]int{{i, j, k}, {i, k, j}, {j, i, k}, {j, k, i}, {k, i, j}, {k, j, i}} {
+			full[p[0]][p[1]][p[2]] = t[n]
 		}
-		sum[n] += float64(w * m)
-		n++
 	}
+	for n, at := range thirds {
+		for i := range 3 {
+			for j := range 3 {
+				for k := range 3 {
+					w := float64(axes[at[0]][i]*axes[at[1]][j]) * axes[at[2]][k]
+					row[n] += float64(w * full[i][j][k])
+				}
+			}
+		}
+	}
+	return row
 }
 
 type matrix [3][3]float64

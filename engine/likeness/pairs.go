@@ -34,7 +34,7 @@ import (
 
 const (
 	nDots   = 16384 // points
-	nSteps  = 128   // pairs each point is in, as the first
+	nSteps  = 64    // pairs each point is in, as the first
 	nReach  = 24    // slices
 	nSpan   = 24
 	nHand   = 12   // distances at which the hand is looked at
@@ -69,27 +69,25 @@ type tally struct {
 // pairs returns the slices of the distances of pairs, and the hand.
 //
 // Not all pairs are looked at: each point is paired with those a number of
-// steps further on in the queue of points, for nSteps numbers spread over half
-// the queue (which comes back to its beginning). As neighbours in the queue are
-// neighbours in space, that is a sieve with an even mesh over all pairs.
-// Rejected: all pairs of fewer points, as many in all, which lie three times as
-// far from their limit.
+// steps further on in the queue of points (which comes back to its beginning),
+// one number from each of nSteps equal ranges up to half the queue, and the
+// next point with others of the same ranges. As neighbours in the queue are
+// neighbours in space, that is an even sieve over all pairs. Rejected: all
+// pairs of fewer points, as many in all, which lie farther from their limit;
+// the same steps for every point, which fall in step with the curve.
 func pairs(dots []dot) (span [nSpan]float64, hand [nHand]float64) {
 	far := 0.0
 	for i := range dots {
 		far = math.Max(far, dots[i].p.Len())
 	}
+	if far == 0 {
+		return span, hand
+	}
 	bin := 2 * far / (spanBins - 1)
-	n := len(dots)
-	const some = 8 // steps, summed before the sums are
+	const some = 4 // ranges, summed before the sums are
 	tallies := make([]tally, nSteps/some)
 	share(len(tallies), func(b int) {
-		for j := b * some; j < (b+1)*some; j++ {
-			step := int((float64(j) + radical(j+1, 3)) * float64(n) / (2 * nSteps))
-			t := &tallies[b]
-			t.add(dots[:n-step], dots[step:], bin)
-			t.add(dots[n-step:], dots[:step], bin)
-		}
+		tallies[b] = tallyOf(dots, b*some, (b+1)*some, bin)
 	})
 	all := &tallies[0]
 	for i := range tallies[1:] {
@@ -101,48 +99,57 @@ func pairs(dots []dot) (span [nSpan]float64, hand [nHand]float64) {
 			all.hand[k] += x
 		}
 	}
-	count := n * nSteps
+	count := len(dots) * nSteps
 	for k := range hand {
 		hand[k] = all.hand[k] / float64(count)
 	}
 	return all.slices(count, bin), hand
 }
 
-// add counts the pairs of each point with its other.
-func (t *tally) add(dots, others []dot, bin float64) {
-	for i := range dots {
-		a, b := &dots[i], &others[i]
-		x, y, z := b.p[0]-a.p[0], b.p[1]-a.p[1], b.p[2]-a.p[2]
-		r2 := float64(x*x) + float64(y*y) + float64(z*z)
-		r := math.Sqrt(r2)
-		t.count[min(int(r/bin), spanBins-1)]++
-		if r2 == 0 {
-			continue
+// tallyOf counts the pairs of each point with those a step further on in the
+// ranges from … to−1.
+func tallyOf(dots []dot, from, to int, bin float64) (t tally) {
+	n := len(dots)
+	width := n / (2 * nSteps)
+	for j := from; j < to; j++ {
+		for i := range dots {
+			// 79 and 37 are prime to any width that is a power of two: all steps of
+			// the range come up equally often, and neighbours take different ones.
+			step := j*width + (79*i+37*j)%width + 1
+			a, b := dots[i], dots[(i+step)%n]
+			x, y, z := b.p[0]-a.p[0], b.p[1]-a.p[1], b.p[2]-a.p[2]
+			r2 := float64(x*x) + float64(y*y) + float64(z*z)
+			r := math.Sqrt(r2)
+			t.count[min(int(r/bin), spanBins-1)]++
+			if r2 == 0 {
+				continue
+			}
+			n, m := a.n, b.n
+			ne := float64(n[0]*x) + float64(n[1]*y) + float64(n[2]*z)
+			me := float64(m[0]*x) + float64(m[1]*y) + float64(m[2]*z)
+			if ne == 0 || me == 0 {
+				continue // both on one flat face, most often
+			}
+			twist := float64(n[0]*(float64(y*m[2])-float64(z*m[1]))) +
+				float64(n[1]*(float64(z*m[0])-float64(x*m[2]))) +
+				float64(n[2]*(float64(x*m[1])-float64(y*m[0])))
+			chi := float64(twist*ne) * me / float64(r*r2)
+			// The pair counts at the two distances it lies between.
+			at := r/handGap - 1
+			if at < 0 {
+				t.hand[0] += float64(chi * (1 + at))
+				continue
+			}
+			k := int(at)
+			if k >= nHand {
+				continue
+			}
+			w := at - float64(k)
+			t.hand[k] += float64(chi * (1 - w))
+			t.hand[k+1] += float64(chi * w)
 		}
-		n, m := &a.n, &b.n
-		ne := float64(n[0]*x) + float64(n[1]*y) + float64(n[2]*z)
-		me := float64(m[0]*x) + float64(m[1]*y) + float64(m[2]*z)
-		if ne == 0 || me == 0 {
-			continue // both on one flat face, most often
-		}
-		twist := float64(n[0]*(float64(y*m[2])-float64(z*m[1]))) +
-			float64(n[1]*(float64(z*m[0])-float64(x*m[2]))) +
-			float64(n[2]*(float64(x*m[1])-float64(y*m[0])))
-		chi := float64(twist*ne) * me / float64(r*r2)
-		// The pair counts at the two distances it lies between.
-		at := r/handGap - 1
-		if at < 0 {
-			t.hand[0] += float64(chi * (1 + at))
-			continue
-		}
-		k := int(at)
-		if k >= nHand {
-			continue
-		}
-		w := at - float64(k)
-		t.hand[k] += float64(chi * (1 - w))
-		t.hand[k+1] += float64(chi * w)
 	}
+	return t
 }
 
 // slices returns the means of equal slices of count sorted distances, each

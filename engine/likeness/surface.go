@@ -73,8 +73,9 @@ func surfaceOf(m *mesh.Mesh) (*surface, error) {
 		return nil, fmt.Errorf("take a print: %w", ErrNoSurface)
 	}
 	s.smooth = smoothed(s.v, s.f)
-	if !s.settle() {
-		return nil, fmt.Errorf("take a print: %w", ErrNoSurface)
+	if !s.settle() { // a needle, which closed up: let it be rough
+		s.smooth = s.v
+		s.settle()
 	}
 	return s, nil
 }
