@@ -10,9 +10,9 @@ import (
 // Check says whether plates are sound: every item placed once or among the
 // unplaced, in a turn it may have, on a plate of its own group, within the
 // platform less its margin, apart from every other by the clearance, and no
-// plate over the longest print. It goes by exact areas and knows nothing of how
-// plates are made. Two parts count as too near if, grown by half the clearance,
-// they share more than rounding can bring about.
+// plate over the longest print. It goes by the outlines and knows nothing of
+// how plates are made: grown by half the clearance, less two microns
+// for rounding, no two may share anything.
 func Check(items []Item, o Options, plates []Plate, unplaced []Unplaced) error {
 	seen := make([]int, len(items))
 	for _, u := range unplaced {
@@ -66,8 +66,8 @@ func (p Plate) check(items []Item, o Options) error {
 		if r.Empty() || min(b.Min.X-room.Min.X, b.Min.Y-room.Min.Y, room.Max.X-b.Max.X, room.Max.Y-b.Max.Y) < 0 {
 			return fmt.Errorf("item %d lies in %v, beyond %v", at.Item, b, room)
 		}
-		if f.Clearance > 1 {
-			r = r.Offset(f.Clearance/2, region.Round, 1)
+		if d := f.Clearance/2 - 2; d > 0 {
+			r = r.Offset(d, region.Round, 1)
 		}
 		grown[i], boxes[i] = r, r.Bounds()
 		on = append(on, at.Item)
@@ -75,10 +75,9 @@ func (p Plate) check(items []Item, o Options) error {
 			if !overlap(boxes[i], boxes[j]) {
 				continue
 			}
-			both := region.Intersect(grown[i], grown[j])
-			// Two microns along the shorter outline.
-			if may := 0.002 * min(grown[i].Perimeter(), grown[j].Perimeter()); f.Clearance == 0 && !both.Empty() && both.Area() > 0.002*both.Perimeter() || both.Area() > may {
-				return fmt.Errorf("items %d and %d share %v mm²", at.Item, p.Placed[j].Item, both.Area())
+			if both := region.Intersect(grown[i], grown[j]); !both.Empty() {
+				return fmt.Errorf("items %d and %d are nearer than %d µm: grown by half of that they share %v mm² at %v",
+					at.Item, p.Placed[j].Item, f.Clearance, both.Area(), both.Bounds())
 			}
 		}
 	}

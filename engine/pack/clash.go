@@ -38,20 +38,42 @@ func (w *scratch) newClash(a, b *raster) (clash, int64) {
 	work := int64(0)
 	for dy := c.low; dy < a.high(); dy++ {
 		clear(bits)
-		for k := max(0, dy); k < min(a.high(), dy+b.high()); k++ {
-			for _, s := range a.row(k) {
-				for _, t := range b.row(k - dy) {
-					setRun(bits, s.from-t.to+1+shift, s.to-t.from+shift)
-					work += 2
+		from, to := max(0, dy), min(a.high(), dy+b.high())
+		lo, hi := int32(0), int32(0) // a run not set yet: those of neighbouring rows overlap as a rule
+		for k := from; k < to; k++ {
+			for _, s := range a.spans[a.start[k]:a.start[k+1]] {
+				for _, t := range b.spans[b.start[k-dy]:b.start[k-dy+1]] {
+					l, h := s.from-t.to+1, s.to-t.from
+					if l > hi || h < lo {
+						setRun(bits, lo+shift, hi+shift)
+						lo, hi = l, h
+						work += 2
+						continue
+					}
+					lo, hi = min(lo, l), max(hi, h)
 				}
 			}
-			work++
 		}
+		setRun(bits, lo+shift, hi+shift)
 		c.spans = appendRuns(c.spans, bits, -shift)
 		c.start = append(c.start, int32(len(c.spans)))
-		work += int64(words)
+		work += int64(to-from) + int64(words) + 8
 	}
 	return c, work
+}
+
+// mirrored returns the clash of b and a, given that of a and b.
+func (c *clash) mirrored() clash {
+	rows := len(c.start) - 1
+	m := clash{low: 1 - c.low - int32(rows), start: make([]int32, 1, rows+1), spans: make([]span, 0, len(c.spans))}
+	for k := rows - 1; k >= 0; k-- {
+		row := c.spans[c.start[k]:c.start[k+1]]
+		for i := len(row) - 1; i >= 0; i-- {
+			m.spans = append(m.spans, span{1 - row[i].to, 1 - row[i].from})
+		}
+		m.start = append(m.start, int32(len(m.spans)))
+	}
+	return m
 }
 
 // field is the anchors a variant can still have on the plate at hand: rows of

@@ -41,8 +41,19 @@ func (r rule) key(x, y int32, v *variant) key {
 // best returns the best anchor left in f.
 func (f *field) best(r rule, v *variant) (x, y int32, best key, ok bool, work int64) {
 	for k := f.low; k < f.ny; k++ {
-		row := f.bits[int(k)*f.words:][:f.words]
-		work += 2
+		words := int32(f.words)
+		if ok { // as far as there may be a better one
+			end := best[0] - v.cells.wide
+			if r == corner {
+				end -= k + v.cells.high()
+			}
+			if end <= 0 {
+				break
+			}
+			words = min(words, (end+63)/64)
+		}
+		row := f.bits[int(k)*f.words:][:words]
+		work++
 		for i, w := range row {
 			if w == ^uint64(0) {
 				continue
@@ -138,8 +149,15 @@ func (s *search) clash(a, b *variant) *clash {
 	if c := s.clashes[at]; c != nil {
 		return c
 	}
-	c, work := s.scratch.newClash(&a.cells, &b.cells)
-	s.work += work
+	var c clash
+	if m := s.clashes[b.id*len(s.fields)+a.id]; m != nil {
+		c = m.mirrored()
+		s.work += int64(2 * len(c.spans))
+	} else {
+		var work int64
+		c, work = s.scratch.newClash(&a.cells, &b.cells)
+		s.work += work
+	}
 	if s.kept += len(c.spans) + len(c.start); s.kept > mostKept {
 		clear(s.clashes)
 		s.kept = len(c.spans) + len(c.start)

@@ -33,8 +33,8 @@ type raster struct {
 	area  int   // cells
 }
 
-func (r *raster) high() int32        { return int32(len(r.start) - 1) }
-func (r *raster) row(k int32) []span { return r.spans[r.start[k]:r.start[k+1]] }
+func (r *raster) high() int32 { return int32(len(r.start) - 1) }
+
 func (r *raster) equal(o *raster) bool {
 	if len(r.start) != len(o.start) || len(r.spans) != len(o.spans) {
 		return false
@@ -62,27 +62,27 @@ type variant struct {
 	nx, ny     int32 // anchors it can have
 }
 
-// growth is by how much an outline is grown before it is covered, how true its
-// arcs are, and how far below its box its anchor is.
-type growth struct{ by, arc, reach region.Micron }
+// half returns half the clearance, rounded up: what an outline is grown by.
+func half(clearance region.Micron) region.Micron { return (clearance + 1) / 2 }
 
-// grown says how outlines are grown for a clearance. Arcs may lose a little and
-// rounding a micron or two, which is made up for.
-func grown(clearance, grid region.Micron) growth {
-	if clearance <= 0 {
-		return growth{}
+// grown returns r grown by d and little more. Round corners hold too little by
+// their tolerance, so they are grown further by that; mitred ones hold too much,
+// but have their sides where they belong. What both hold is right: sides of
+// whole cells stay so, to within the micron that slanting sides are rounded by.
+func grown(r region.Region, d, grid region.Micron) region.Region {
+	if d == 0 {
+		return r
 	}
-	arc := max(2, min(clearance, grid)/50)
-	by := (clearance+1)/2 + arc + 2
-	return growth{by: by, arc: arc, reach: by + arc + 2}
+	arc := max(2, min(d, grid)/25)
+	return region.Intersect(r.Offset(d, region.Mitre, 1), r.Offset(d+arc+2, region.Round, arc))
 }
 
-// cover returns the cells that r reaches into, counted from the point at, which
-// must not be right of or above any of r.
-func cover(r region.Region, at region.Point, grid region.Micron) raster {
-	b := r.Bounds()
-	wide, high := int(up(b.Max.X-at.X, grid)), int(up(b.Max.Y-at.Y, grid))
-	m := mask{words: (wide + 63) / 64, wide: int32(wide)}
+// cover returns the cells that r reaches into, of those that in part lie in box,
+// counted from its lower left corner.
+func cover(r region.Region, box region.Box, grid region.Micron) raster {
+	at := box.Min
+	wide, high := int(up(box.Max.X-at.X, grid)), int(up(box.Max.Y-at.Y, grid))
+	m := mask{words: (wide + 63) / 64, wide: int32(wide), high: high}
 	m.bits = make([]uint64, m.words*high)
 	for _, ring := range r {
 		for i, p := range ring {
@@ -99,7 +99,7 @@ func cover(r region.Region, at region.Point, grid region.Micron) raster {
 			m.set(k, up(s.From-at.X-grid/2, grid), down(s.To-at.X-grid/2, grid)+1)
 		}
 	}
-	return m.raster(high)
+	return m.raster()
 }
 
 // mask is rows of bits.
@@ -107,10 +107,14 @@ type mask struct {
 	bits  []uint64
 	words int // of a row
 	wide  int32
+	high  int
 }
 
-// set sets bits from … to−1 of row k.
+// set sets bits from … to−1 of row k, where there are any.
 func (m *mask) set(k int, from, to region.Micron) {
+	if k < 0 || k >= m.high {
+		return
+	}
 	setRun(m.bits[k*m.words:(k+1)*m.words], int32(max(0, from)), int32(min(to, region.Micron(m.wide))))
 }
 
@@ -118,11 +122,11 @@ func (m *mask) set(k int, from, to region.Micron) {
 func (m *mask) edge(x1, y1, x2, y2, grid region.Micron) {
 	if y1 == y2 {
 		if y1%grid != 0 {
-			m.set(int(y1/grid), down(min(x1, x2), grid), up(max(x1, x2), grid))
+			m.set(int(down(y1, grid)), down(min(x1, x2), grid), up(max(x1, x2), grid))
 		}
 		return
 	}
-	for k := y1 / grid; k*grid < y2; k++ {
+	for k := down(y1, grid); k*grid < y2; k++ {
 		below, above := max(y1, k*grid)-y1, min(y2, (k+1)*grid)-y1
 		// Products of differences fit 2^60.
 		a, b := (x2-x1)*below, (x2-x1)*above
@@ -131,9 +135,9 @@ func (m *mask) edge(x1, y1, x2, y2, grid region.Micron) {
 	}
 }
 
-func (m *mask) raster(high int) raster {
-	r := raster{start: make([]int32, 1, high+1), wide: m.wide}
-	for k := range high {
+func (m *mask) raster() raster {
+	r := raster{start: make([]int32, 1, m.high+1), wide: m.wide}
+	for k := range m.high {
 		r.spans = appendRuns(r.spans, m.bits[k*m.words:(k+1)*m.words], 0)
 		r.start = append(r.start, int32(len(r.spans)))
 	}

@@ -35,20 +35,24 @@ type Options struct {
 	// Longest is what one plate may take, s; 0 is no limit.
 	Longest float64
 	// Time returns what a plate with these items (indices, ascending) takes, s.
-	// It must not fall as items are added. It is asked only if Longest is set.
+	// It must not fall as items are added, nor keep the slice. Without it there
+	// is no limit.
 	Time func(items []int) float64
 	// Grid is the step in which parts are placed and their outlines rounded
-	// outward; 0 is 0.5 mm, coarser on a platform of more than 300 mm. A
-	// platform is cut into 2048 steps at most.
+	// outward. A platform is cut into 2048 steps at most. 0 is 0.5 mm, coarser on
+	// a platform of more than 300 mm and for many different parts, of which
+	// then fewer turns are tried as well.
 	Grid region.Micron
 	// Work bounds the search for fewer plates, in steps of a few nanoseconds;
 	// 0 is DefaultWork, less than 1 goes without search. It counts work, not
 	// time: the answer is the same everywhere.
 	Work int64
+
+	turns int // most turns tried of a part; set by afford
 }
 
 // DefaultWork is the bound on the search if none is given.
-const DefaultWork = 200_000_000
+const DefaultWork = 100_000_000
 
 // A Placement is where an item lies: its outline turned counter-clockwise by
 // Angle about the origin of its own frame, then moved by (X, Y).
@@ -92,6 +96,7 @@ type Unplaced struct {
 // outline have different IDs, nor on the machine.
 func Pack(items []Item, o Options) ([]Plate, []Unplaced) {
 	o = o.sane()
+	o = o.afford(items, 2*max(o.Platform.Width, o.Platform.Depth))
 	fit, unplaced := sift(items, o)
 	var plates []Plate
 	for len(fit) > 0 {
@@ -117,11 +122,12 @@ func (o Options) sane() Options {
 	for _, m := range []*region.Micron{&p.Width, &p.Depth, &p.Height, &p.Margin, &p.Clearance} {
 		*m = max(0, min(*m, region.Limit/4))
 	}
-	longer := max(p.Width, p.Depth)
-	if o.Grid <= 0 {
-		o.Grid = max(500, longer/600)
+	o.Grid = max(0, min(o.Grid, region.Limit/4))
+	if longest := max(p.Width, p.Depth, p.Clearance); o.Grid == 0 {
+		o.Grid, o.turns = max(500, longest/600), 0 // for afford to settle
+	} else {
+		o.Grid, o.turns = max(4, longest/mostCells+1, o.Grid), mostTurns
 	}
-	o.Grid = max(4, longer/mostCells+1, o.Grid)
 	if o.Time == nil || o.Longest == 0 {
 		o.Longest, o.Time = 0, nil
 	}

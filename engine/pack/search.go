@@ -52,9 +52,9 @@ const mostVariants = 2048
 
 func newSearch(items []Item, parts []part, o Options) *search {
 	s := &search{items: items, o: o, parts: parts, top: math.MaxInt32, may: math.MaxInt}
-	g := grown(o.Platform.Clearance, o.Grid)
+	g := half(o.Platform.Clearance)
 	w, d := o.Platform.room()
-	s.cells = int(up(w+2*g.reach, o.Grid)) * int(up(d+2*g.reach, o.Grid))
+	s.cells = int(up(w+2*g, o.Grid)) * int(up(d+2*g, o.Grid))
 	thin := 1 // every how many-th variant is used
 	seen := map[*shape]bool{}
 	n := 0

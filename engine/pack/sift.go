@@ -100,16 +100,14 @@ func (a *shape) compare(b *shape) int {
 	)
 }
 
-// steps returns the turns that are tried.
-func steps(turns int) []int {
-	stride := 1
-	if turns > mostTurns {
-		stride = (turns + mostTurns - 1) / mostTurns
-		for s := stride; s <= 2*stride; s++ { // quarter turns stay in if they can
-			if turns%s == 0 && (turns/s%4 == 0 || turns%4 != 0) {
-				stride = s
-				break
-			}
+// steps returns the turns that are tried, most at most. Quarter turns stay in if
+// they can.
+func steps(turns, most int) []int {
+	stride := max(1, (turns+most-1)/most)
+	for n := most; n > most/2; n-- {
+		if turns > n && turns%n == 0 && (n%4 == 0 || turns%4 != 0 || most < 4) {
+			stride = turns / n
+			break
 		}
 	}
 	out := []int{0}
@@ -122,10 +120,10 @@ func steps(turns int) []int {
 // newShape works out what an item covers in each of its turns.
 func newShape(it *Item, o Options) *shape {
 	s := &shape{outline: region.Nonzero(it.Outline...), turns: it.Turns}
-	g := grown(o.Platform.Clearance, o.Grid)
+	g := half(o.Platform.Clearance)
 	w, d := o.Platform.room()
 	least := region.Micron(math.MaxInt64)
-	for _, k := range steps(it.Turns) {
+	for _, k := range steps(it.Turns, o.turns) {
 		turned := s.outline
 		if k > 0 {
 			turned = turned.Turn(angle(k, it.Turns))
@@ -142,10 +140,8 @@ func newShape(it *Item, o Options) *shape {
 			continue
 		}
 		v.nx, v.ny = int32((w-v.wide)/o.Grid)+1, int32((d-v.deep)/o.Grid)+1
-		if g.by > 0 {
-			turned = turned.Offset(g.by, region.Round, g.arc)
-		}
-		v.cells = cover(turned, region.Point{X: b.Min.X - g.reach, Y: b.Min.Y - g.reach}, o.Grid)
+		turned = grown(turned.Translate(-b.Min.X, -b.Min.Y), g, o.Grid)
+		v.cells = cover(turned, region.Box{Min: region.Point{X: -g, Y: -g}, Max: region.Point{X: v.wide + g, Y: v.deep + g}}, o.Grid)
 		if slices.ContainsFunc(s.variants, func(u *variant) bool {
 			return u.nx == v.nx && u.ny == v.ny && u.cells.equal(&v.cells)
 		}) {

@@ -16,7 +16,8 @@ const stripRows = 1 << 14
 func Strip(items []Item, o Options) (Plate, region.Micron, []Unplaced) {
 	o.Platform.Depth, o.Platform.Height, o.Longest = 0, 0, 0
 	o = o.sane()
-	o.Platform.Depth = o.Grid * stripRows
+	o = o.afford(items, region.Limit)
+	o.Platform.Depth = min(o.Grid*stripRows, region.Limit/4)
 	fit, unplaced := sift(items, o)
 	if len(fit) == 0 {
 		return Plate{}, 0, unplaced
@@ -40,9 +41,9 @@ func (s *search) shortest() {
 		}
 		tallest = max(tallest, low)
 	}
-	g := grown(s.o.Platform.Clearance, s.o.Grid)
+	g := half(s.o.Platform.Clearance)
 	w, _ := s.o.Platform.room()
-	across := int(up(w+2*g.reach, s.o.Grid))
+	across := int(up(w+2*g, s.o.Grid))
 	lowest := max(tallest, int32((least+across-1)/across))
 	aim := func(top int32) {
 		s.top = top
