@@ -10,7 +10,7 @@ import (
 // listed here is forbidden. Tests may import internal/oracle and, to build
 // their inputs, anything below them in the house.
 func TestImports(t *testing.T) {
-	engine := "engine/mesh engine/region engine/slice engine/printer engine/tariff engine/plan engine/motion engine/findings engine/picture engine/quote"
+	engine := "engine/mesh engine/region engine/slice engine/printer engine/tariff engine/plan engine/motion engine/findings engine/picture engine/pose engine/pack engine/likeness engine/quote"
 	allowed := map[string]string{
 		"engine":           "",
 		"engine/mesh":      "",

@@ -24,6 +24,7 @@ type program struct {
 	Quote    quoteCommand    `cmd:"" help:"Say what files weigh, how long they take, and what they cost."`
 	Picture  pictureCommand  `cmd:"" help:"Draw a part, with what the findings point at."`
 	Ways     waysCommand     `cmd:"" help:"Offer the few ways to print a part that matter, within time and budget."`
+	Pack     packCommand     `cmd:"" help:"Lay the copies of files out on as few plates as they need."`
 	Profiles profilesCommand `cmd:"" help:"List the profiles every default comes from, or show one as TOML."`
 	Demo     demoCommand     `cmd:"" help:"Make the parts of Larkmere Libraries, an invented service, and quote them all."`
 	Version  versionCommand  `cmd:"" help:"Say which Platebook this is."`

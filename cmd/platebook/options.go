@@ -219,22 +219,41 @@ func (o *options) each(s *streams, answer func(quote.Ask) (*quote.Answer, error)
 }
 
 func answerFor(a quote.Ask, names []string, answer func(quote.Ask) (*quote.Answer, error)) (*quote.Answer, error) {
+	closeFiles, err := open(&a, names)
+	if err != nil {
+		return nil, err
+	}
+	defer closeFiles()
+	return answer(a)
+}
+
+// open adds the named files to what is asked.
+func open(a *quote.Ask, names []string) (closeFiles func(), err error) {
+	var files []*os.File
+	closeFiles = func() {
+		for _, f := range files {
+			f.Close()
+		}
+	}
 	for _, name := range names {
 		f, err := os.Open(name)
 		if err != nil {
+			closeFiles()
 			return nil, fmt.Errorf("%s cannot be opened: %w", name, said(err))
 		}
-		defer f.Close()
+		files = append(files, f)
 		info, err := f.Stat()
 		if err != nil {
+			closeFiles()
 			return nil, fmt.Errorf("%s cannot be read: %w", name, said(err))
 		}
 		if !info.Mode().IsRegular() {
+			closeFiles()
 			return nil, fmt.Errorf("%s is not a file: give the model file itself", name)
 		}
 		a.Sources = append(a.Sources, quote.Source{Name: filepath.Base(name), Bytes: f, Size: info.Size()})
 	}
-	return answer(a)
+	return closeFiles, nil
 }
 
 // said strips the system call and path from a file error: the sentence around

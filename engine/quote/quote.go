@@ -55,15 +55,20 @@ func figure(a *Ask, ans *Answer, facts *findings.Facts) error {
 	if err != nil {
 		return err
 	}
+	a.tell(ans, facts, l, f)
+	return nil
+}
+
+// tell adds what was laid to the answer and to what the findings know.
+func (a *Ask) tell(ans *Answer, facts *findings.Facts, l *laid, f *Figures) {
 	ans.Plan, ans.Figures = l.plan, f
 	facts.Plan, facts.Layers, facts.Cut = l.plan, l.layers, l.cut
 	if f == nil {
-		return nil
+		return
 	}
 	facts.Seconds, facts.LongestSeconds = f.PrintTimeS, a.LongestPrint
 	facts.Grams, facts.SpoolGrams = map[string]float64{}, map[string]float64{}
 	for _, m := range l.tools {
 		facts.Grams[m.Name], facts.SpoolGrams[m.Name] = f.MassG[m.ID]/float64(f.Copies), m.SpoolGrams
 	}
-	return nil
 }

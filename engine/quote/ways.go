@@ -169,7 +169,7 @@ func ladder(way printer.Way, p printer.Printer, library []printer.Way) []printer
 		out = append(out, last)
 	}
 	for last := out[len(out)-1]; ; {
-		h := math.Round(last.LayerHeight*50+1) / 50
+		h := math.Round(float64(last.LayerHeight*50)+1) / 50
 		if h > thick+1e-9 {
 			break
 		}

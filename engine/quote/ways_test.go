@@ -13,7 +13,9 @@ import (
 
 // table is a top on two legs: it wants to be turned over.
 func table() *mesh.Mesh {
-	move := func(m *mesh.Mesh, x, z float64) *mesh.Mesh { return mesh.Transform(m, mesh.Translate(mesh.Vec{x, 0, z})) }
+	move := func(m *mesh.Mesh, x, z float64) *mesh.Mesh {
+		return mesh.Transform(m, mesh.Translate(mesh.Vec{x, 0, z}))
+	}
 	return mesh.Merge(move(block(40, 20, 4), 0, 26), move(block(4, 20, 27), -15, 0), move(block(4, 20, 27), 15, 0))
 }
 
