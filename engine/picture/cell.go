@@ -103,7 +103,7 @@ func (c *cell) pins(p *page, d *shader) {
 				continue
 			}
 			x, y, z := c.cam.see(m.At)
-			if !d.behind(x, y, z) {
+			if !d.behind(x, y, z) && !d.edgeOn(x, y, z) {
 				one.at = append(one.at, place{x: min(max(c.plate.x0+x/super, f.x0), f.x1), y: min(max(c.plate.y0+y/super, f.y0), f.y1)})
 			}
 		}
@@ -115,6 +115,25 @@ func (c *cell) pins(p *page, d *shader) {
 		c.shown = append(c.shown, t)
 		t.pin(p.pen)
 	}
+}
+
+// edgeOn reports whether a place is on a face seen edge-on: there is nothing at
+// its sample, and all there is close by lies far in front of it.
+func (d *shader) edgeOn(x, y, z float64) bool {
+	const near = 3 // samples
+	i, j := int(math.Floor(min(max(x, -1e9), 1e9))), int(math.Floor(min(max(y, -1e9), 1e9)))
+	farthest, any := math.Inf(1), false
+	for v := max(j-near, 0); v <= min(j+near, d.b.h-1); v++ {
+		for u := max(i-near, 0); u <= min(i+near, d.b.w-1); u++ {
+			if at := v*d.b.w + u; d.b.facet[at] >= 0 {
+				if u == i && v == j {
+					return false
+				}
+				any, farthest = true, min(farthest, float64(d.b.depth[at]))
+			}
+		}
+	}
+	return any && farthest > z+2*float64(d.fine)
 }
 
 // around are 16 directions, steady to the last place.

@@ -50,9 +50,9 @@ func newGhost(m *mesh.Mesh, cam *camera, w, h, workers int) *ghost {
 
 // How strongly a ghost is laid on, of 256.
 const (
-	veilLine = 150 // its hatching
-	veilEdge = 200 // its outline
-	veilFold = 110 // its other edges
+	veilLine = 165 // its hatching
+	veilEdge = 230 // its outline
+	veilFold = 120 // its other edges
 	veilTint = 18  // between the lines, in the light; twice that in the shade
 )
 

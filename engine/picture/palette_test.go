@@ -78,6 +78,9 @@ func TestContrast(t *testing.T) {
 		{"ask on paper", indigo, paper, 3}, {"ask on platform", indigo, sheet, 3}, {"ask on part", indigo, clay, 3},
 		{"note on paper", inkBrown, paper, 3}, {"note on part", inkBrown, clay, 3},
 		{"outline on platform", mix(sheet, ink, 215), sheet, 3}, {"hatching on part", mix(clay, ink, 205), clay, 3},
+		{"support's edge on paper", mix(paper, petrol, veilEdge), paper, 3}, {"support's edge on platform", mix(sheet, petrol, veilEdge), sheet, 3},
+		{"support's edge on part", mix(clay, petrol, veilEdge), clay, 2}, // beside it there is the hatching too
+		{"support's hatching on platform", mix(sheet, petrol, veilLine), sheet, 2},
 	} {
 		for eye, m := range eyes {
 			if got := contrast(seenBy(m, c.a), seenBy(m, c.b)); got < c.want {
@@ -103,7 +106,7 @@ func TestColourBlind(t *testing.T) {
 		things := []struct {
 			name string
 			c    rgb
-		}{{"part", clay}, {"platform", sheet}, {"stop", sanguine}, {"ask", indigo}, {"note", inkBrown}}
+		}{{"part", clay}, {"platform", sheet}, {"stop", sanguine}, {"ask", indigo}, {"note", inkBrown}, {"supports", petrol}}
 		for i, a := range things {
 			for _, b := range things[:i] {
 				if d := deltaE(seenBy(m, a.c), seenBy(m, b.c)); d < 20 {

@@ -89,7 +89,8 @@ type layout struct {
 	columns, rows int
 	scale         float64 // samples a mm
 	lines         int     // of text under each, the title's included
-	spare         float64 // pixels of each cell's height that nothing needs
+	high          float64 // of a frame, pixels
+	spare         float64 // how much of that nothing needs
 }
 
 // mostLines is how many lines of text a way may have under it.
@@ -124,26 +125,34 @@ func (p *page) layWays(cells []*cell, ways []Way) layout {
 		}
 		return math.Round(float64(lines)*p.pen.lead() + size*0.5)
 	}
-	var best layout
-	for columns := 1; columns <= n; columns++ {
-		w, h := box(columns)
-		if columns > 1 && w < 13*size {
-			break
+	choose := func(least float64, said bool) (best layout) {
+		for columns := 1; columns <= n; columns++ {
+			w, h := box(columns)
+			if columns > 1 && w < least {
+				break
+			}
+			lines := 0
+			for i := 0; said && i < n; i++ {
+				lines = max(lines, len(p.words(ways[i], w)))
+			}
+			for lines > 0 && text(lines) > h/2 {
+				lines--
+			}
+			high := h - text(lines) - 2*inset
+			l := layout{columns: columns, rows: (n + columns - 1) / columns, lines: lines, high: high}
+			l.scale = max(min((w-2*inset)/wide, high/tall)*super, 1e-12)
+			l.spare = max(high-float64(tall*l.scale/super), 0)
+			if l.scale > best.scale {
+				best = l
+			}
 		}
-		lines := 0
-		for i := range ways {
-			lines = max(lines, len(p.words(ways[i], w)))
-		}
-		for lines > 0 && text(lines) > h/2 {
-			lines--
-		}
-		high := h - text(lines) - 2*inset
-		l := layout{columns: columns, rows: (n + columns - 1) / columns, lines: lines}
-		l.scale = max(min((w-2*inset)/wide, high/tall)*super, 1e-12)
-		l.spare = max(high-float64(tall*l.scale/super), 0)
-		if l.scale > best.scale {
-			best = l
-		}
+		return best
+	}
+	best := choose(13*size, true)
+	if best.high < 3*size {
+		// Too many for words under them.
+		gap, inset = 2, 1
+		best = choose(8, false)
 	}
 	w, h := box(best.columns)
 	for i, c := range cells {
