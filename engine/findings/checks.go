@@ -21,6 +21,7 @@ const (
 	tinyShare     = 0.05 // contact over the largest section
 	overhangAsk   = 20   // mm² of overhang without supports worth asking about
 	overhangNote  = 1    // mm² worth a word
+	sampledOff    = 0.05 // of an area that may be off where bodies meet
 	outlineLost   = 0.2  // share of the outlines left out that stops a print
 	thinAsk       = 0.01
 	thinNote      = 0.001
@@ -281,6 +282,10 @@ func (l *look) overhangs() {
 	if o.area < overhangNote || len(o.places) == 0 {
 		return
 	}
+	bridged := math.Min(l.sayBridges(l.bridges(platform)), o.area)
+	if o.area-bridged < math.Max(overhangNote, sampledOff*o.area) {
+		return // bridges is all there is
+	}
 	total := l.Measures.Area
 	if !(total > 0) {
 		total = mesh.Measure(l.Mesh).Area
@@ -290,16 +295,19 @@ func (l *look) overhangs() {
 	if l.Plan != nil && l.Plan.SupportSpace > 0 {
 		space, about = l.Plan.SupportSpace, ""
 	}
-	numbers := []any{"area_mm2", o.area, "share_percent", 100 * share, "angle_deg", angle, "under_mm2", o.below, "space_mm3", space}
+	numbers := []any{"area_mm2", o.area, "bridged_mm2", bridged, "share_percent", 100 * share, "angle_deg", angle, "under_mm2", o.below, "space_mm3", space}
 	what := fmt.Sprintf("%s of its surface (%s) leans out more than %s° from the vertical, most of it %s.",
 		mm2(o.area), percent(share), figure(angle), where(l.box, o.places[0]))
+	if bridged >= overhangNote {
+		what += fmt.Sprintf(" Of that, %s are short bridges, which hold by themselves.", mm2(bridged))
+	}
 	if l.supported() {
 		l.say("overhangs", Note, fmt.Sprintf("%s Supports fill the space below, %s%s cm³; the surface they touch comes out rougher.",
 			what, about, figure(space/1000)), o.places, numbers...)
 		return
 	}
 	s := Note
-	if o.area >= overhangAsk {
+	if o.area-bridged >= overhangAsk {
 		s = Ask
 	}
 	l.say("overhangs", s, what+" It is printed without supports, so it may sag: use supports, turn it, or ask whether a rough underside will do.", o.places, numbers...)

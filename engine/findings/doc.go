@@ -17,6 +17,7 @@
 // may-topple, floating, open-contours. That ask: unit-doubtful, more-than-a-spool,
 // not-solid, inside-out, small-part, below-platform, surface-colour. That ask or
 // note: small-contact, starts-in-air, overhangs, thin-walls, thin-sheets, narrow-gaps,
-// open-contours. That ask: small-features. Notes: weak-walls, unit-judged, odd-file,
-// healed, touching-edges, cavities, several-pieces, cautions.
+// open-contours. That ask: small-features. Notes: weak-walls, bridges, may-sway,
+// may-warp, unit-judged, odd-file, healed, touching-edges, cavities, several-pieces,
+// cautions.
 package findings

@@ -59,7 +59,7 @@ func Find(f Facts) []Finding {
 	if usable(f.Mesh) {
 		l.prepare()
 		l.all((*look).solid, (*look).size, (*look).smallParts, (*look).stands, (*look).floats,
-			(*look).overhangs, (*look).walls, (*look).contours, (*look).colours)
+			(*look).overhangs, (*look).walls, (*look).sway, (*look).warp, (*look).contours, (*look).colours)
 	}
 	l.cautions()
 	rank := map[Severity]int{Stop: 0, Ask: 1, Note: 2}

@@ -161,7 +161,8 @@ func (l *look) carriedShare(angle, platform float64) map[int32]float64 {
 			break
 		}
 		for j := range k {
-			qs = append(qs, query{at: spotOn(m, f, j), shell: s})
+			// Like facets side by side get different points.
+			qs = append(qs, query{at: spotOn(m, f, i%1024+j), shell: s})
 			owner = append(owner, int32(i))
 		}
 		points[int32(i)] = k

@@ -26,6 +26,10 @@ const (
 // 45° it is a sheet, which layers build up, and not a wall, which beads fill.
 const upright = math.Sqrt2 / 2
 
+// slot is how far the sides of a gap may open, as a cosine: 15°. The bottom of a
+// groove that opens wider fills by less than anybody sees (CUSTOM).
+var slot = -math.Cos(15 * math.Pi / 180)
+
 // touchingGap is how near bodies may be and still be meant to join, mm (CUSTOM).
 const touchingGap = 0.02
 
@@ -65,7 +69,7 @@ func (l *look) thickness() thickness {
 		if b := in[i]; b.facet >= 0 {
 			t.walls = append(t.walls, newSeen(p, b, 0))
 		}
-		if b := out[i]; b.facet >= 0 && 2*b.r >= touchingGap {
+		if b := out[i]; b.facet >= 0 && 2*b.r >= touchingGap && l.normal(b.facet).Dot(p.n) < slot {
 			t.gaps = append(t.gaps, newSeen(p, b, 1))
 		}
 	}
@@ -137,14 +141,19 @@ func (l *look) prove(t *thickness) {
 
 // ends are the middle of a wall or gap and a point just beyond each side of it.
 func (l *look) ends(s seen, out float64) []mesh.Vec {
-	p := s.at.Add(s.n.Scale(float64(out * (s.thick/2 + hair))))
+	p := s.at.Add(s.n.Scale(float64(out * (float64(s.thick/2) + hair))))
 	f := l.Mesh.F[s.facet[1]]
 	a, b, c := l.Mesh.V[f[0]], l.Mesh.V[f[1]], l.Mesh.V[f[2]]
 	q := closest(a, b, c, s.at)
-	if o, ok := newTriangle(a, b, c); ok {
-		q = q.Add(o.n.Scale(float64(out * hair)))
-	}
+	q = q.Add(l.normal(s.facet[1]).Scale(float64(out * hair)))
 	return []mesh.Vec{s.at, p, q}
+}
+
+// normal is the unit normal of a facet, nothing of one without area.
+func (l *look) normal(facet int32) mesh.Vec {
+	f := l.Mesh.F[facet]
+	t, _ := newTriangle(l.Mesh.V[f[0]], l.Mesh.V[f[1]], l.Mesh.V[f[2]])
+	return t.n
 }
 
 // solidAt says of each point whether it is in the solid, and whether it could be told.

@@ -183,7 +183,7 @@ func (g *lattice) see(m *mesh.Mesh, facet int32, see func(int32, *triangle, int3
 		}
 	}
 	i, j := (k+1)%3, (k+2)%3
-	half := g.cell / 2
+	half := float64(g.cell / 2)
 	spread := float64((math.Abs(t.n[i])+math.Abs(t.n[j]))/math.Abs(t.n[k])*half) + float64(g.cell*1e-6)
 	var at [3]int
 	for at[i] = from[i]; at[i] <= to[i]; at[i]++ {

@@ -20,7 +20,16 @@ const (
 	sheetLayers = 2    // a sheet of fewer layers is called thin
 	mostlySmall = 0.75 // share of the thin places that are small features
 	gapNote     = 0.001
+	edgeThick   = 0.05 // mm: what is thinner is a sharp edge and no thickness
 )
+
+// thick writes the thickness of a wall at its thinnest.
+func thick(x float64) string {
+	if x < edgeThick {
+		return "next to nothing"
+	}
+	return mm(x)
+}
 
 // onWalls sums up the walls that keep keeps.
 type onWalls struct {
@@ -51,10 +60,11 @@ func (l *look) walls() {
 	two := pick(t.walls, func(s seen) bool { return !s.sheet() && s.width < almost*2*bead })
 	small := pick(t.walls, func(s seen) bool { return s.small })
 	if !l.thinWalls(byLayer, one, two, l.smallFeatures(small, one)) && two.worth(weakNote) {
+		usual := two.list[len(two.list)/2]
 		l.say("weak-walls", Note, fmt.Sprintf(
-			"%s of its surface is on walls thinner than two beads (%s), the thinnest %s, %s. They are printed as a single bead and break easily.",
-			start(some(two.share)), mm(2*bead), mm(two.list[0].thick), where(l.box, two.list[0].at)), apart(two.list),
-			"share_percent", 100*two.share, "bead_mm", bead, "thinnest_mm", two.list[0].thick)
+			"%s of its surface is on walls thinner than two beads (%s), half of them %s or less, such as %s. They are printed as a single bead and break easily.",
+			start(some(two.share)), mm(2*bead), mm(usual.thick), where(l.box, usual.at)), append([]mesh.Vec{usual.at}, apart(two.list)...),
+			"share_percent", 100*two.share, "bead_mm", bead, "half_below_mm", usual.thick, "thinnest_mm", two.list[0].thick)
 	}
 	l.thinSheets(t.walls)
 	l.narrowGaps(t.gaps)
@@ -88,7 +98,7 @@ func (l *look) thinWalls(t thin, one, two onWalls, small bool) bool {
 	thinnest := ""
 	if len(one.list) >= fewSeen {
 		w := one.list[0]
-		thinnest = fmt.Sprintf(" The thinnest place seen is %s thick, %s.", mm(w.thick), where(l.box, w.at))
+		thinnest = fmt.Sprintf(" The thinnest place seen is %s thick, %s.", thick(w.thick), where(l.box, w.at))
 		places = append(apart(one.list[:1]), places...)
 		numbers = append(numbers, "surface_percent", 100*one.share, "surface_under_two_beads_percent", 100*two.share, "thinnest_mm", w.thick)
 	}
@@ -108,11 +118,11 @@ func (l *look) smallFeatures(small, one onWalls) bool {
 	places := apart(small.list)
 	n := count(len(places), "place", "places")
 	if len(places) == mostPlaces {
-		n = "at least " + n
+		n += " or more"
 	}
 	l.say("small-features", Ask, fmt.Sprintf(
-		"It has small features, such as pins, spikes or raised lines, thinner than one bead (%s) in two directions, in %s, the smallest seen %s thick, %s. They will be left out or break off: ask whether they matter.",
-		mm(bead), n, mm(w.thick), where(l.box, w.at)), places,
+		"It has small features, such as pins, spikes or raised lines, thinner than one bead (%s) in two directions. They were seen in %s, the thinnest %s thick, %s. They will be left out or break off: ask whether they matter.",
+		mm(bead), n, thick(w.thick), where(l.box, w.at)), places,
 		"bead_mm", bead, "thinnest_mm", w.thick, "surface_percent", 100*small.share)
 	return float64(len(small.list)) >= mostlySmall*float64(len(one.list))
 }
@@ -132,7 +142,7 @@ func (l *look) thinSheets(walls []seen) {
 	}
 	l.say("thin-sheets", s, fmt.Sprintf(
 		"%s of its surface is on sheets lying flat that are less than two layers (%s) high, the thinnest %s, %s. %s",
-		start(some(sheets.share)), mm(sheetLayers*layer), mm(w.thick), where(l.box, w.at), do), apart(sheets.list),
+		start(some(sheets.share)), mm(sheetLayers*layer), thick(w.thick), where(l.box, w.at), do), apart(sheets.list),
 		"share_percent", 100*sheets.share, "thinner_than_a_layer_percent", 100*lost.share, "layer_mm", layer, "thinnest_mm", w.thick)
 }
 
@@ -146,7 +156,7 @@ func (l *look) narrowGaps(gaps []seen) {
 		w := between.list[0]
 		rest := slices.DeleteFunc(slices.Clone(gaps), func(s seen) bool { return l.label[s.facet[0]] != l.label[s.facet[1]] })
 		l.say("narrow-gaps", Ask, fmt.Sprintf(
-			"Bodies that do not touch come closer than one bead (%s): the narrowest gap seen is %s, %s. They will fuse there; if they are meant to move, ask for gaps of at least a bead.",
+			"Between bodies in the file there are gaps narrower than one bead (%s), the narrowest seen %s, %s. The bodies will fuse there: if they are meant to move, ask for gaps of at least a bead.",
 			mm(bead), mm(w.thick), where(l.box, w.at)), append(apart(between.list), apart(rest)...),
 			"bead_mm", bead, "gap_mm", w.thick, "surface_percent", 100*all.share)
 		return
