@@ -5,8 +5,8 @@ import "platebook/engine/region"
 // Working out where two outlines clash takes their heights in cells multiplied,
 // for each turn of either. Copies cost nothing, but a layout of n outlines in t
 // turns each needs n²·t/2 clashes, which for hundreds of different parts would
-// be minutes. So where the grid is left to us it is coarsened, and turns are
-// thinned out, until one layout can be had in a second or so.
+// be minutes. So the grid is coarsened, and turns are thinned out, until one
+// layout can be had in a second or so.
 
 // thrift is by how much, from the finest on.
 var thrift = []struct {
@@ -16,12 +16,18 @@ var thrift = []struct {
 
 const affordable = 200_000_000 // pairs of rows
 
-// afford settles grid and turns if the grid is not given. Items larger than most
-// are taken to fit nowhere.
-func (o Options) afford(items []Item, most region.Micron) Options {
-	if o.turns > 0 {
-		return o
+// size returns the longer side of an outline's box, at most 2·Limit.
+func size(it *Item) region.Micron {
+	b := it.Outline.Bounds()
+	s := max(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y)
+	if s < 0 { // of coordinates that are no coordinates
+		return 2 * region.Limit
 	}
+	return min(s, 2*region.Limit)
+}
+
+// afford settles grid and turns. Items larger than most are taken to fit nowhere.
+func (o Options) afford(items []Item, most region.Micron) Options {
 	type extent struct {
 		group string
 		size  int64 // µm
@@ -31,14 +37,13 @@ func (o Options) afford(items []Item, most region.Micron) Options {
 	known := map[string]map[look]bool{}
 	for i := range items {
 		it := &items[i]
-		b := it.Outline.Bounds()
-		size := max(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y) + o.Platform.Clearance
-		if l := lookOf(it); size >= 0 && size < most && !known[it.Group][l] {
+		side := size(it)
+		if l := lookOf(it); side <= most && !known[it.Group][l] {
 			if known[it.Group] == nil {
 				known[it.Group] = map[look]bool{}
 			}
 			known[it.Group][l] = true
-			extents = append(extents, extent{it.Group, int64(size), it.Turns})
+			extents = append(extents, extent{it.Group, int64(side + o.Platform.Clearance), it.Turns})
 		}
 	}
 	for _, t := range thrift {

@@ -9,7 +9,7 @@ import (
 
 // Check says whether plates are sound: every item placed once or among the
 // unplaced, in a turn it may have, on a plate of its own group, within the
-// platform less its margin, apart from every other by the clearance, and no
+// build volume less its margin, apart from every other by the clearance, and no
 // plate over the longest print. It goes by the outlines and knows nothing of
 // how plates are made: grown by half the clearance, less two microns
 // for rounding, no two may share anything.
@@ -57,6 +57,9 @@ func (p Plate) check(items []Item, o Options) error {
 		it := items[at.Item]
 		if it.Group != p.Group {
 			return fmt.Errorf("item %d of group %q lies on a plate of %q", at.Item, it.Group, p.Group)
+		}
+		if f.Height > 0 && it.Height > f.Height {
+			return fmt.Errorf("item %d is %d µm tall, the build volume %d", at.Item, it.Height, f.Height)
 		}
 		if at.Turn < 0 || at.Turn >= max(1, it.Turns) || math.Abs(at.Angle-angle(at.Turn, max(1, it.Turns))) > 1e-12 {
 			return fmt.Errorf("item %d is turned by step %d (%v rad) of %d", at.Item, at.Turn, at.Angle, it.Turns)

@@ -39,9 +39,9 @@ type Options struct {
 	// is no limit.
 	Time func(items []int) float64
 	// Grid is the step in which parts are placed and their outlines rounded
-	// outward. A platform is cut into 2048 steps at most. 0 is 0.5 mm, coarser on
-	// a platform of more than 300 mm and for many different parts, of which
-	// then fewer turns are tried as well.
+	// outward; 0 is 0.5 mm, or a 600th of a platform of more than 300 mm. It is
+	// coarsened to cut a platform into 2048 steps at most, and for many different
+	// parts, of which fewer turns are tried as well.
 	Grid region.Micron
 	// Work bounds the search for fewer plates, in steps of a few nanoseconds;
 	// 0 is DefaultWork, less than 1 goes without search. It counts work, not
@@ -106,7 +106,7 @@ func Pack(items []Item, o Options) ([]Plate, []Unplaced) {
 		}
 		s := newSearch(items, fit[:n], o)
 		s.fewest()
-		laid, left := s.plates()
+		laid, left := s.plates(math.MaxInt, nil)
 		plates = append(plates, laid...)
 		for _, i := range left {
 			unplaced = append(unplaced, Unplaced{i, "was within the longest print allowed when first asked and later was not: its time must not change; compute it again"})
@@ -123,10 +123,10 @@ func (o Options) sane() Options {
 		*m = max(0, min(*m, region.Limit/4))
 	}
 	o.Grid = max(0, min(o.Grid, region.Limit/4))
-	if longest := max(p.Width, p.Depth, p.Clearance); o.Grid == 0 {
-		o.Grid, o.turns = max(500, longest/600), 0 // for afford to settle
+	if longer := max(p.Width, p.Depth, p.Clearance); o.Grid == 0 {
+		o.Grid = max(500, longer/600)
 	} else {
-		o.Grid, o.turns = max(4, longest/mostCells+1, o.Grid), mostTurns
+		o.Grid = max(4, longer/mostCells+1, o.Grid)
 	}
 	if o.Time == nil || o.Longest == 0 {
 		o.Longest, o.Time = 0, nil

@@ -292,13 +292,17 @@ func (s *search) fewest() {
 	}
 }
 
-// plates returns the best layout, and what it could not place after all.
-func (s *search) plates() (out []Plate, left []int) {
+// plates returns the best layout, limit plates at most, and what it could not
+// place after all. It calls seen, if any, before each.
+func (s *search) plates(limit int, seen func([]spot)) (out []Plate, left []int) {
 	missing := make([]bool, len(s.parts))
 	for i := range missing {
 		missing[i] = true
 	}
-	s.lay(s.best, math.MaxInt, func(placed []spot) {
+	s.lay(s.best, limit, func(placed []spot) {
+		if seen != nil {
+			seen(placed)
+		}
 		out = append(out, s.settle(placed))
 		for _, t := range placed {
 			missing[t.gene.part] = false

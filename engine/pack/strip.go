@@ -7,7 +7,7 @@ import (
 )
 
 // stripRows is how many steps of the grid a strip may be deep.
-const stripRows = 1 << 14
+const stripRows = 1 << 15
 
 // Strip lays items out on one strip of the platform's width, whatever their
 // group, and as short as it finds: for a look at how tightly parts can lie, and
@@ -16,15 +16,23 @@ const stripRows = 1 << 14
 func Strip(items []Item, o Options) (Plate, region.Micron, []Unplaced) {
 	o.Platform.Depth, o.Platform.Height, o.Longest = 0, 0, 0
 	o = o.sane()
-	o = o.afford(items, region.Limit)
-	o.Platform.Depth = min(o.Grid*stripRows, region.Limit/4)
+	o = o.afford(items, 2*region.Limit)
+	need := region.Micron(0) // deep enough whatever the turns
+	for i := range items {
+		need += 2*size(&items[i]) + o.Platform.Clearance + 2*o.Grid
+	}
+	o.Grid = max(o.Grid, up(need, stripRows))
+	o.Platform.Depth = min(need+2*o.Platform.Margin, region.Limit/4)
 	fit, unplaced := sift(items, o)
 	if len(fit) == 0 {
 		return Plate{}, 0, unplaced
 	}
 	s := newSearch(items, fit, o)
 	s.shortest()
-	p, depth := s.strip()
+	p, depth, left := s.strip()
+	for _, i := range left {
+		unplaced = append(unplaced, Unplaced{i, "finds no room: the strip is as long as can be; lay out fewer parts at a time"})
+	}
 	return p, depth, unplaced
 }
 
@@ -49,7 +57,7 @@ func (s *search) shortest() {
 		s.top = top
 		s.cells = min(across*int(top), math.MaxInt32)
 	}
-	// Any order fits a strip long enough.
+	// Any order fits a strip long enough, unless that is longer than can be.
 	aim(2*lowest + tallest)
 	whole := func(p plan, may int) (merit, bool) {
 		s.may = may
@@ -64,6 +72,10 @@ func (s *search) shortest() {
 		if _, ok := whole(first, math.MaxInt); ok {
 			s.best = first
 			break
+		}
+		if region.Micron(s.top)*s.o.Grid > s.o.Platform.Depth+region.Micron(2*g) {
+			s.best, s.bestTop = first, s.top
+			return
 		}
 		aim(2 * s.top)
 	}
@@ -115,18 +127,16 @@ func (s *search) shortest() {
 	}
 }
 
-// strip returns the best strip and its depth.
-func (s *search) strip() (Plate, region.Micron) {
-	s.top, s.may = s.bestTop, math.MaxInt
-	s.cells = math.MaxInt32
-	var out Plate
-	s.lay(s.best, 1, func(placed []spot) {
-		depth := region.Micron(0)
+// strip returns the best strip, its depth, and what found no room.
+func (s *search) strip() (Plate, region.Micron, []int) {
+	s.top, s.may, s.cells = s.bestTop, math.MaxInt, math.MaxInt32
+	depth := region.Micron(0)
+	plates, left := s.plates(1, func(placed []spot) {
 		for _, t := range placed {
 			depth = max(depth, region.Micron(t.y)*s.o.Grid+t.v.deep)
 		}
-		s.o.Platform.Depth = depth + 2*s.o.Platform.Margin
-		out = s.settle(placed)
+		depth += 2 * s.o.Platform.Margin
+		s.o.Platform.Depth = depth
 	})
-	return out, s.o.Platform.Depth
+	return plates[0], depth, left
 }
