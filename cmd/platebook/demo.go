@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"text/tabwriter"
@@ -77,5 +78,8 @@ func (c *demoCommand) one(s *streams, p demo.Part) (*quote.Answer, error) {
 	if err := os.WriteFile(base+".txt", text.Bytes(), 0o644); err != nil {
 		return nil, err
 	}
-	return a, drawTo(base+".png", a, ask, pixels{1200, 900}, picture.Usual())
+	usual := func(w io.Writer, s picture.Scene, o picture.Options) error {
+		return picture.Draw(w, s, picture.Usual(), o)
+	}
+	return a, drawTo(base+".png", a, ask, pixels{}, usual)
 }

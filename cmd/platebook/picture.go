@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"strconv"
 	"strings"
@@ -17,7 +18,9 @@ type pictureCommand struct {
 	options
 	Out  string    `short:"o" required:"" help:"The PNG to write." placeholder:"PNG" type:"path"`
 	From direction `help:"Where to look from: degrees round from the front, and degrees down." default:"30,45" placeholder:"ROUND,DOWN"`
-	Size pixels    `help:"Size of the picture." default:"1200x900" placeholder:"WIDTHxHEIGHT"`
+	Size pixels    `help:"Size of the picture; 1200x900, or 1600x1100 for six sides, unless said." placeholder:"WIDTHxHEIGHT"`
+	Six  bool      `name:"six-sides" help:"All six sides on one sheet, for judging what the part is."`
+	With bool      `name:"with-supports" help:"Plan the print, and show the room its supports take."`
 }
 
 type direction picture.View
@@ -57,7 +60,11 @@ func (c *pictureCommand) Run(s *streams) error {
 	p := newProgress(s.err)
 	defer p.done()
 	ask.Progress = p.say
-	a, err := answerFor(ask, c.Files, quote.Check)
+	look := quote.Check
+	if c.With {
+		look = quote.Quote
+	}
+	a, err := answerFor(ask, c.Files, look)
 	if err != nil {
 		return err
 	}
@@ -65,7 +72,13 @@ func (c *pictureCommand) Run(s *streams) error {
 		note(s.err, a)
 		return errStopped
 	}
-	if err := drawTo(c.Out, a, ask, c.Size, picture.View(c.From)); err != nil {
+	draw := func(w io.Writer, s picture.Scene, o picture.Options) error {
+		return picture.Draw(w, s, picture.View(c.From), o)
+	}
+	if c.Six {
+		draw = picture.Sheet
+	}
+	if err := drawTo(c.Out, a, ask, c.Size, draw); err != nil {
 		return err
 	}
 	if c.JSON {
@@ -80,13 +93,13 @@ func (c *pictureCommand) Run(s *streams) error {
 }
 
 // drawTo draws an answer into a file. The file is written whole or not at all.
-func drawTo(path string, a *quote.Answer, ask quote.Ask, size pixels, v picture.View) error {
+func drawTo(path string, a *quote.Answer, ask quote.Ask, size pixels, draw func(io.Writer, picture.Scene, picture.Options) error) error {
 	if a.Solid == nil {
 		return nil
 	}
 	var b bytes.Buffer
 	o := picture.Options{Width: size[0], Height: size[1], Workers: ask.Workers}
-	if err := picture.Draw(&b, quote.Scene(&ask, a), v, o); err != nil {
+	if err := draw(&b, quote.Scene(&ask, a), o); err != nil {
 		return err
 	}
 	return os.WriteFile(path, b.Bytes(), 0o644)

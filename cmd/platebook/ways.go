@@ -1,12 +1,16 @@
 package main
 
 import (
+	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"os"
 	"strconv"
 	"time"
 
+	"platebook/engine/picture"
 	"platebook/engine/quote"
 )
 
@@ -16,6 +20,7 @@ type waysCommand struct {
 	Largest bool    `help:"As big as it goes."`
 	Budget  string  `help:"The most it may cost, in the tariff's currency." placeholder:"AMOUNT"`
 	Within  *length `help:"Time there is for all copies together, such as 20h." placeholder:"TIME"`
+	Draw    string  `help:"A PNG of the ways side by side; for one print." placeholder:"PNG" type:"path"`
 }
 
 func (c *waysCommand) Run(s *streams) error {
@@ -34,13 +39,19 @@ func (c *waysCommand) Run(s *streams) error {
 	if c.Within != nil {
 		wish.Within = time.Duration(*c.Within).Seconds()
 	}
+	if c.Draw != "" && len(c.Files) > 1 && !c.Together {
+		return errors.New("--draw is of one print: give one file, or --together for the colour parts of one")
+	}
 	var found *quote.Ways
 	answer := func(a quote.Ask) (*quote.Answer, error) {
 		var err error
 		if found, err = quote.FindWays(a, wish); err != nil {
 			return nil, err
 		}
-		return found.Answer, nil
+		if c.Draw != "" {
+			err = drawWays(c.Draw, found, a)
+		}
+		return found.Answer, err
 	}
 	return c.each(s, answer, func(*quote.Answer) error {
 		if c.JSON {
@@ -51,6 +62,23 @@ func (c *waysCommand) Run(s *streams) error {
 		waysNote(s.out, found)
 		return nil
 	})
+}
+
+// drawWays draws the ways side by side, if there are any.
+func drawWays(path string, ways *quote.Ways, a quote.Ask) error {
+	if len(ways.Offers) == 0 {
+		return nil
+	}
+	var sides []picture.Way
+	for i := range ways.Offers {
+		sides = append(sides, ways.Offers[i].Side(&a))
+	}
+	var b bytes.Buffer
+	caption := []string{plain(ways.File), "Ways to print it, all drawn to the same scale."}
+	if err := picture.SideBySide(&b, caption, sides, picture.Usual(), picture.Options{Workers: a.Workers}); err != nil {
+		return err
+	}
+	return os.WriteFile(path, b.Bytes(), 0o644)
 }
 
 // waysNote writes the ways as a note.

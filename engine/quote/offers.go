@@ -50,10 +50,14 @@ func (o *offers) without(format string, args ...any) {
 
 // offer adds a trial to the list.
 func (o *offers) offer(id string, t *trial, says string) {
-	m := o.at(t.pose, t.size)
+	s := o.scale(t.size)
+	spin := o.spin(t.pose, t.size) * 180 / math.Pi
+	if spin != 0 {
+		says += fmt.Sprintf(" It fits only when spun by %.0f° on the platform.", spin)
+	}
 	o.out.Offers = append(o.out.Offers, Offer{
-		ID: id, Says: says, Scale: o.scale(t.size), SizeMM: m.Bounds().Size(), Pose: o.turn[t.pose],
-		Settings: settings(t.way), Figures: t.figures, Solid: m, Way: t.way,
+		ID: id, Says: says, Scale: s, SizeMM: o.poses[t.pose].Bounds().Size().Scale(s), SpinDeg: spin, Pose: o.turn[t.pose],
+		Settings: settings(t.way), Figures: t.figures, Solid: o.at(t.pose, t.size), Way: t.way,
 	})
 }
 
@@ -128,7 +132,7 @@ func (o *offers) makeCheaper() {
 		o.without("Nothing cheaper: less infill and thicker layers do not lower the price of this part.")
 		return
 	}
-	o.offer("cheaper", best, fmt.Sprintf("%s instead of %s: %s, %s.",
+	o.offer("cheaper", best, fmt.Sprintf("%s instead of %s: %s; it %s.",
 		o.money(best), o.money(o.sensible), givesUp(o.sensible.way, best.way), o.time(best)))
 }
 

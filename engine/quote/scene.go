@@ -3,9 +3,12 @@ package quote
 import (
 	"fmt"
 	"image/color"
+	"maps"
+	"slices"
 	"strings"
 
 	"platebook/engine/findings"
+	"platebook/engine/mesh"
 	"platebook/engine/picture"
 )
 
@@ -15,7 +18,8 @@ const marksEach = 3
 
 // Scene is what a picture of the answer shows: the part as it would stand on
 // the printer's platform, what hangs over hatched, and the findings numbered
-// where they point. It has no facets when the file could not be read.
+// where they point, and once it is planned the room supports take. It has no
+// facets when the file could not be read.
 func Scene(a *Ask, ans *Answer) picture.Scene {
 	s := picture.Scene{Mesh: ans.Solid, Platform: &[2]float64{a.Printer.Volume[0], a.Printer.Volume[1]}}
 	if ans.Solid == nil {
@@ -25,17 +29,11 @@ func Scene(a *Ask, ans *Answer) picture.Scene {
 		ans.File,
 		fmt.Sprintf("%.1f × %.1f × %.1f mm", ans.SizeMM[0], ans.SizeMM[1], ans.SizeMM[2]),
 	}
+	s.Support = ghost(ans.Plan)
 	for _, c := range ans.ColourParts {
 		s.Colours = append(s.Colours, parseHex(c.Colour))
 	}
-	for i, m := range findings.Marks(ans.Solid, a.Way.SupportAngle) {
-		if m == findings.MarkOverhang {
-			if s.Highlight == nil {
-				s.Highlight = make([]picture.Hatch, len(ans.Solid.F))
-			}
-			s.Highlight[i] = picture.Overhang
-		}
-	}
+	s.Highlight = overhangs(ans.Solid, a.Way.SupportAngle)
 	n := 0
 	for _, f := range ans.Findings {
 		if len(f.Places) == 0 {
@@ -51,6 +49,38 @@ func Scene(a *Ask, ans *Answer) picture.Scene {
 		}
 	}
 	return s
+}
+
+// overhangs hatches what leans further than an angle; nil if nothing does.
+func overhangs(m *mesh.Mesh, angle float64) (hatched []picture.Hatch) {
+	for i, mark := range findings.Marks(m, angle) {
+		if mark == findings.MarkOverhang {
+			if hatched == nil {
+				hatched = make([]picture.Hatch, len(m.F))
+			}
+			hatched[i] = picture.Overhang
+		}
+	}
+	return hatched
+}
+
+// Side is what is shown of an offer beside others.
+func (o *Offer) Side(a *Ask) picture.Way {
+	w := picture.Way{
+		Scene:  picture.Scene{Mesh: o.Solid, Highlight: overhangs(o.Solid, a.Way.SupportAngle)},
+		Title:  label(o.ID),
+		Chosen: o.ID == "sensible",
+	}
+	grams := 0.0
+	for _, id := range slices.Sorted(maps.Keys(o.MassG)) {
+		grams += o.MassG[id]
+	}
+	w.Lines = []string{
+		sizeWords(o.SizeMM),
+		fmt.Sprintf("%s, %.0f g, %s %s", hours(o.PrintTimeS), grams, o.Price.Currency, o.Price.Total.Number()),
+		o.Says,
+	}
+	return w
 }
 
 // label makes words of a finding's id.

@@ -79,11 +79,7 @@ func (w *workshop) scale(size int) float64 {
 // at returns pose p at a size, spun about the vertical if it fits only so.
 func (w *workshop) at(p, size int) *mesh.Mesh {
 	s := w.scale(size)
-	t := mesh.Scale(mesh.Vec{s, s, s})
-	room := w.room(s)
-	if angle, ok := pose.Spin(w.poses[p], room); ok && angle != 0 {
-		t = mesh.Turn(mesh.Vec{0, 0, 1}, angle).Then(t)
-	}
+	t := mesh.Turn(mesh.Vec{0, 0, 1}, w.spin(p, size)).Then(mesh.Scale(mesh.Vec{s, s, s}))
 	m := mesh.Transform(w.poses[p], t)
 	b := m.Bounds()
 	x, y := float64((b.Min[0]+b.Max[0])/2), float64((b.Min[1]+b.Max[1])/2)
@@ -91,6 +87,12 @@ func (w *workshop) at(p, size int) *mesh.Mesh {
 		m.V[i] = m.V[i].Sub(mesh.Vec{x, y, b.Min[2]})
 	}
 	return m
+}
+
+// spin is how far pose p is spun about the vertical to fit at a size, radians.
+func (w *workshop) spin(p, size int) float64 {
+	angle, _ := pose.Spin(w.poses[p], w.room(w.scale(size)))
+	return angle
 }
 
 // room is the platform less what the base takes, in mm of the part at file size.

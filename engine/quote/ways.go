@@ -36,8 +36,9 @@ type Offer struct {
 	ID       string   `json:"id"` // sensible, cheaper, finer, largest or soluble
 	Says     string   `json:"says"`
 	Scale    float64  `json:"scale"`
-	SizeMM   mesh.Vec `json:"size_mm"`
-	Pose     string   `json:"pose"` // why this way up
+	SizeMM   mesh.Vec `json:"size_mm"`  // this way up, before it is spun
+	SpinDeg  float64  `json:"spin_deg"` // about the vertical, to fit the platform
+	Pose     string   `json:"pose"`     // why this way up
 	Settings Settings `json:"settings"`
 	*Figures
 
