@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"platebook/engine/mesh"
+	"platebook/internal/oracle"
 )
 
 // large has 1.2 million facets: 64 balls in a block.
@@ -33,6 +34,41 @@ func BenchmarkBox(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		if _, err := Image(s, Usual(), Options{Workers: 2}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkSheet(b *testing.B) {
+	s := Scene{Mesh: stand(binarySTL(b, oracle.NPM(b, "stl-models/objects/bunny.bin.stl")), 80), Platform: &[2]float64{220, 220}}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := sheetCells(s, Options{Workers: 2}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkLargeSheet(b *testing.B) {
+	s := Scene{Mesh: stand(large(), 80), Platform: &[2]float64{220, 220}}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := sheetCells(s, Options{Workers: 2}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkSideBySide(b *testing.B) {
+	m := binarySTL(b, oracle.NPM(b, "stl-models/objects/bunny.bin.stl"))
+	var ways []Way
+	for _, tall := range []float64{80, 60, 120, 80} {
+		ways = append(ways, Way{Scene: Scene{Mesh: stand(m, tall), Support: box(mesh.Vec{-20, -20, 0}, mesh.Vec{-10, -10, 30}), Platform: &[2]float64{220, 220}},
+			Title: "A way", Lines: []string{"80 × 62 × 79 mm", "3 h 12 min, 44 g"}})
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := waysCells([]string{"bunny.stl"}, ways, Usual(), Options{Workers: 2}); err != nil {
 			b.Fatal(err)
 		}
 	}
