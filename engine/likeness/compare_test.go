@@ -114,3 +114,26 @@ func TestDistance(t *testing.T) {
 		}
 	}
 }
+
+// TestStretch: the more a shape is stretched, the farther it is, and by about
+// as much as compare.go says.
+func TestStretch(t *testing.T) {
+	for _, row := range []struct {
+		name string
+		m    *mesh.Mesh
+	}{
+		{"cube", box(1, 1, 1)}, {"box", box(1, 2, 3)}, {"three arms", ell()}, {"spiral stair", stair(20, 0.3, 1)},
+		{"lever", load(t, oracle.File(t, "/usr/share/doc/gmsh-doc/converters/stl_to_cartesian/lever.stl.gz"))},
+	} {
+		p := printOf(t, row.m)
+		before := 0.0
+		for _, c := range []struct{ by, least, most float64 }{{1.02, 0.001, 0.01}, {1.05, 0.01, 0.025}, {1.1, 0.02, 0.04}, {1.2, 0.04, 0.08}, {1.5, 0.075, 0.15}} {
+			d := Distance(p, printOf(t, mesh.Transform(row.m, mesh.Scale(mesh.Vec{1, 1, c.by}))))
+			t.Logf("%-14s × %.2f: %.4f", row.name, c.by, d)
+			if d <= before || d < c.least || d > c.most {
+				t.Errorf("%s stretched %g times: %.4f apart, want %g to %g, more than %.4f", row.name, c.by, d, c.least, c.most, before)
+			}
+			before = d
+		}
+	}
+}

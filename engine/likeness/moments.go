@@ -6,6 +6,9 @@ import (
 	"platebook/engine/mesh"
 )
 
+// Sums of moments, and the few lines of linear algebra they need: written here
+// because no processor may round them in its own way.
+
 // thirds are the places of the third moments, and how often each counts.
 var thirds = [10][4]int{
 	{0, 0, 0, 1}, {1, 1, 1, 1}, {2, 2, 2, 1},

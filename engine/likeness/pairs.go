@@ -33,9 +33,9 @@ import (
 // and jump when axes are nearly equal.
 
 const (
-	nDots   = 16384 // points
-	nSteps  = 64    // pairs each point is in, as the first
-	nReach  = 24    // slices
+	nDots   = 8192 // points
+	nSteps  = 64   // pairs each point is in, as the first
+	nReach  = 24   // slices
 	nSpan   = 24
 	nHand   = 12   // distances at which the hand is looked at
 	handGap = 0.35 // between them, in radii of gyration
@@ -121,7 +121,7 @@ func tallyOf(dots []dot, from, to int, bin float64) (t tally) {
 			r2 := float64(x*x) + float64(y*y) + float64(z*z)
 			r := math.Sqrt(r2)
 			t.count[min(int(r/bin), spanBins-1)]++
-			if r2 == 0 {
+			if r2 < 1e-30 { // one point, but for rounding
 				continue
 			}
 			n, m := a.n, b.n

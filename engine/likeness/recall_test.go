@@ -38,15 +38,19 @@ func TestRecall(t *testing.T) {
 		prints = append(prints, p)
 		shelf.Add(p)
 	}
-	closest, who := 1.0, ""
+	closest, who, alike, pairs := 1.0, "", 0, 0
 	for i := range prints {
 		for j := range i {
-			if d := Distance(prints[i], prints[j]); d < closest {
+			d := Distance(prints[i], prints[j])
+			if pairs++; d <= Alike {
+				alike++
+			}
+			if d < closest {
 				closest, who = d, all[i].name+" and "+all[j].name
 			}
 		}
 	}
-	t.Logf("closest of %d different shapes: %.3f, %s", len(all), closest, who)
+	t.Logf("closest of %d different shapes: %.3f, %s; %d of %d pairs called alike", len(all), closest, who, alike, pairs)
 	if closest <= SameShape {
 		t.Errorf("%s are called the same shape (%.3f)", who, closest)
 	}
