@@ -22,10 +22,9 @@ import (
 // tolerance. A gap of less than a micron between a body and one below it is
 // none: bodies touch.
 //
-// Error: the grid is laid so that some 30 000 columns hit the part (fewer where
-// surfaces lie dozens deep); a smooth region's area is then right within a
-// share of about 1/10 000 (a full turn's worst within 1/1 000), and so is the
-// volume taken back for columns that stand on the part.
+// Error: some 8 000 columns hit the part (fewer where surfaces lie dozens deep).
+// Held against closed forms (TestSampling) what is taken back is off by 1/5 000
+// of the space below overhangs on average and by less than 1/1 000.
 
 type columns struct {
 	head []int32 // last crossing in a column, +1
@@ -46,18 +45,20 @@ type loading struct {
 }
 
 const (
-	columnsHit    = 1 << 15
-	mostCrossings = 1 << 19
-	mostColumns   = 1 << 18
+	columnsHit    = 1 << 13
+	mostCrossings = 1 << 17
+	mostColumns   = 1 << 16
 	mostRows      = 1 << 21 // rows looked at, beyond some for each facet
 )
 
-// taken is what to take back from sums over facets, and what columns stand on.
-type taken struct{ volume, area, stand float64 }
+// share is what to take back from sums over overhanging facets, as shares of
+// them, and what columns stand on, as a share of the facets' area. Shares are
+// better than amounts: all of it, or nothing, is then so exactly.
+type share struct{ volume, area, stand float64 }
 
 // sample measures what lies below overhanging facets. v are vertices above the
 // platform within lo and hi; it spoils them.
-func (s *columns) sample(p *part, v []mesh.Vec, over []bool, lo, hi mesh.Vec, load loading) (out taken) {
+func (s *columns) sample(p *part, v []mesh.Vec, over []bool, lo, hi mesh.Vec, load loading) (out share) {
 	w, d := hi[0]-lo[0], hi[1]-lo[1]
 	cell := max(load.shade/4/columnsHit, load.shade/2/mostCrossings, float64(w*d)/mostColumns)
 	pitch := max(math.Sqrt(cell), load.rows/(mostRows+float64(8*len(p.f))), max(w, d)/4096)
@@ -70,32 +71,36 @@ func (s *columns) sample(p *part, v []mesh.Vec, over []bool, lo, hi mesh.Vec, lo
 	s.list = s.list[:0]
 	// The grid is laid about the middle of the box: half a turn changes nothing.
 	// From here on x and y are in columns and rows.
-	x0, y0 := float64(nx-1)/2-(lo[0]+hi[0])/2/pitch, float64(ny-1)/2-(lo[1]+hi[1])/2/pitch
+	x0 := float64((float64(nx-1) - (lo[0]+hi[0])/pitch) / 2)
+	y0 := float64((float64(ny-1) - (lo[1]+hi[1])/pitch) / 2)
 	for i := range v {
 		v[i][0], v[i][1] = v[i][0]/pitch+x0, v[i][1]/pitch+y0
 	}
-	for i, f := range p.f {
-		s.fill(uint32(i), &v[f[0]], &v[f[1]], &v[f[2]], nx, ny)
+	// Overhanging facets first: columns that meet none are of no interest.
+	for _, hanging := range [2]bool{true, false} {
+		for i, f := range p.f {
+			if over[i] == hanging {
+				s.fill(uint32(i), &v[f[0]], &v[f[1]], &v[f[2]], nx, ny, hanging)
+			}
+		}
 	}
-	slope := func(key uint32) float64 { // area of surface over area of shadow
+	slope := func(key uint32) float64 { // area of surface over area of shadow; of walls, enough
 		f := p.f[key/2]
 		a, b, c := &v[f[0]], &v[f[1]], &v[f[2]]
 		shade := float64((b[0]-a[0])*(c[1]-a[1])) - float64((b[1]-a[1])*(c[0]-a[0]))
-		return p.twice[key/2] / float64(math.Abs(shade)*cell)
+		if k := p.twice[key/2] / float64(math.Abs(shade)*cell); k < 100 {
+			return k
+		}
+		return 100
 	}
+	var all share
 	for _, head := range s.head {
 		if head == 0 {
 			continue
 		}
-		hangs := false
 		s.one = s.one[:0]
 		for k := head; k != 0; k = s.list[k-1].next {
-			c := s.list[k-1]
-			hangs = hangs || over[c.key/2]
-			s.one = append(s.one, c)
-		}
-		if !hangs {
-			continue
+			s.one = append(s.one, s.list[k-1])
 		}
 		// Into material before out of it, where both are at one height.
 		slices.SortFunc(s.one, func(a, b crossing) int {
@@ -111,10 +116,16 @@ func (s *columns) sample(p *part, v []mesh.Vec, over []bool, lo, hi mesh.Vec, lo
 			} else {
 				winding--
 			}
-			switch {
-			case winding == 0 && was != 0:
+			if winding == 0 && was != 0 {
 				floor, last = c.z, i
-			case !over[c.key/2] || c.z <= p.first:
+				continue
+			}
+			if !over[c.key/2] || c.z <= p.first {
+				continue
+			}
+			all.volume += c.z
+			all.area += slope(c.key)
+			switch {
 			case was != 0 || last >= 0 && c.z-floor < hair:
 				out.volume += c.z
 				out.area += slope(c.key)
@@ -124,11 +135,15 @@ func (s *columns) sample(p *part, v []mesh.Vec, over []bool, lo, hi mesh.Vec, lo
 			}
 		}
 	}
-	return taken{float64(out.volume * cell), float64(out.area * cell), float64(out.stand * cell)}
+	if !(all.volume > 0 && all.area > 0) { // nothing hit
+		return share{}
+	}
+	return share{out.volume / all.volume, out.area / all.area, out.stand / all.area}
 }
 
-// fill leaves a crossing in every column that facet abc covers.
-func (s *columns) fill(facet uint32, a, b, c *mesh.Vec, nx, ny int) {
+// fill leaves a crossing in every column that facet abc covers, or only in
+// those that have one already.
+func (s *columns) fill(facet uint32, a, b, c *mesh.Vec, nx, ny int, all bool) {
 	y0, y1 := min(a[1], b[1], c[1]), max(a[1], b[1], c[1])
 	from, to := int(math.Ceil(y0)), int(math.Ceil(y1)) // rows y0 ≤ y < y1
 	if from >= to || math.Ceil(min(a[0], b[0], c[0])) > max(a[0], b[0], c[0]) {
@@ -163,11 +178,14 @@ func (s *columns) fill(facet uint32, a, b, c *mesh.Vec, nx, ny int) {
 			l, r = down, up
 		}
 		for i := max(int(math.Ceil(l)), 0); i < min(int(math.Ceil(r)), nx); i++ {
+			at := j*nx + i
+			if s.head[at] == 0 && !all {
+				continue
+			}
 			z := a[2] + float64((float64(i)-a[0])*zx) + float64((y-a[1])*zy)
 			if !(z > z0) { // or no number, for a facet on edge
 				z = z0
 			}
-			at := j*nx + i
 			s.list = append(s.list, crossing{min(z, z1), s.head[at], key})
 			s.head[at] = int32(len(s.list))
 		}

@@ -109,11 +109,11 @@ type Result struct {
 	Why    string // a sentence for staff
 }
 
-// most and least bound how many candidates are scored; between them it is as
-// many as visits allow facets.
+// least and most bound how many candidates are scored; between them it is as
+// many as visits to facets and vertices allow.
 const (
 	least, most = 12, 48
-	visits      = 16_000_000
+	visits      = 20_000_000
 )
 
 // Choose says which way up m prints best. The answer is the same on every
@@ -131,7 +131,7 @@ func Choose(m *mesh.Mesh, o Options) (Result, error) {
 		return Result{}, fmt.Errorf("the part cannot be placed: %w", err)
 	}
 	p := newPart(m, o)
-	list := p.restings(min(max(visits/len(p.f), least), most))
+	list := p.restings(min(max(visits/(len(p.f)+len(p.v)), least), most))
 	all := make([]Candidate, len(list))
 	workers := min(max(o.Workers, 1), len(list))
 	hands := make([]scratch, workers)

@@ -157,12 +157,12 @@ func (p *part) measure(r frame, out *Score, s *scratch) {
 		switch {
 		case low > p.first:
 			if s.over[i] {
-				out.SupportedArea += p.twice[i] / 2
+				out.SupportedArea += float64(p.twice[i] / 2)
 				out.SupportVolume += float64(-shade / 2 * ((a[2] + b[2] + c[2]) / 3))
 			}
 		case high <= p.first:
 			if shade < 0 {
-				out.Contact -= shade / 2
+				out.Contact -= float64(shade / 2)
 			}
 		default:
 			below, above := clip(*a, *b, *c, p.first)
@@ -183,10 +183,10 @@ func (p *part) measure(r frame, out *Score, s *scratch) {
 		}
 	}
 	if out.SupportedArea > 0 {
-		b := s.sample(p, s.v, s.over, lo, hi, load)
-		out.SupportVolume = max(out.SupportVolume-b.volume, 0)
-		out.SupportedArea = max(out.SupportedArea-b.area, 0)
-		out.StandArea = b.stand
+		back := s.sample(p, s.v, s.over, lo, hi, load)
+		out.StandArea = float64(out.SupportedArea * back.stand)
+		out.SupportVolume = float64(out.SupportVolume * (1 - back.volume))
+		out.SupportedArea = float64(out.SupportedArea * (1 - back.area))
 	}
 	c := r.apply(p.mass)
 	d := depth(outline(s.touch), point{c[0], c[1]})
@@ -220,7 +220,7 @@ func shadowOf(q []mesh.Vec) (area, volume float64) {
 	for i := 2; i < len(q); i++ {
 		a, b, c := q[0], q[i-1], q[i]
 		s := (float64((b[0]-a[0])*(c[1]-a[1])) - float64((b[1]-a[1])*(c[0]-a[0]))) / 2
-		area += s
+		area += float64(s)
 		volume += float64(s * ((a[2] + b[2] + c[2]) / 3))
 	}
 	return area, volume

@@ -2,6 +2,7 @@ package pose
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"platebook/engine/mesh"
@@ -12,35 +13,33 @@ import (
 // πr²R − 2π/3·(R³−(R²−r²)^1.5) with r = R·cos a (COMPUTED, Archimedes). At 45°
 // and R = 10: 184.0302 mm² and 216.8817 mm³.
 func TestSphere(t *testing.T) {
-	fine := ball(10, 720)
 	// The first hair of height is on the platform: a zone of height z is 2πRz.
-	// A polyhedron of n steps falls short by a share of about (π/n)²; a row of
-	// facets more or less at the limit is 0.4 mm², half of it is the tolerance.
-	s := asGiven(t, fine, x45, 0)
-	within(t, "cap at 45°", s.SupportedArea, 184.0302-2*math.Pi*10*hair, 0.01)
-	within(t, "column at 45°", s.SupportVolume, 216.8817, 0.01)
+	// A polyhedron of n steps falls short by a share of some (π/n)², 1/13 000.
+	s := asGiven(t, ball(10, 360), x45, 0)
+	within(t, "cap at 45°", s.SupportedArea, 184.0302-2*math.Pi*10*hair, 0.05)
+	within(t, "column at 45°", s.SupportVolume, 216.8817, 0.05)
 	if s.StandArea != 0 {
 		t.Errorf("columns under a sphere stand on %g mm² of it", s.StandArea)
 	}
 	for _, r := range []float64{1, 10, 80} {
-		m := ball(r, 360)
+		m := ball(r, 120)
 		for _, a := range []float64{15, 30, 45, 60, 75} {
 			sin, cos := math.Sincos(a * math.Pi / 180)
 			for _, first := range []float64{hair, r / 100} {
 				s := asGiven(t, m, a*math.Pi/180, first)
 				z := first / r
-				within(t, "cap", s.SupportedArea/(r*r), 2*math.Pi*(1-sin-z), 5e-4)
+				within(t, "cap", s.SupportedArea/(r*r), 2*math.Pi*(1-sin-z), 3e-3)
 				// Less the column under the first layer's zone, π∫z dA of a zone of height z.
 				low := math.Pi*z*z - 2*math.Pi/3*z*z*z
-				within(t, "column", s.SupportVolume/(r*r*r), math.Pi*cos*cos-2*math.Pi/3*(1-sin*sin*sin)-low, 2e-4)
+				within(t, "column", s.SupportVolume/(r*r*r), math.Pi*cos*cos-2*math.Pi/3*(1-sin*sin*sin)-low, 3e-3)
 				if first == hair {
 					continue // the facets about the pole are larger than that
 				}
 				// What is on the platform: a circle of radius² 2Rz − z². Rows of
-				// facets a degree apart lie up to R(1−cos ½°) too deep: 0.4 % of z.
-				within(t, "contact", s.Contact/(r*r), math.Pi*(2*z-z*z), 4e-3*2*math.Pi*z)
+				// facets 3° apart lie up to R(1−cos 1½°) too deep: 3½ % of z.
+				within(t, "contact", s.Contact/(r*r), math.Pi*(2*z-z*z), 35e-3*2*math.Pi*z)
 				// The contact's rim is at √(2Rz−z²) from below the centre, which is R high.
-				within(t, "tipping", s.Tipping, math.Atan(math.Sqrt(2*z-z*z)), 1e-3)
+				within(t, "tipping", s.Tipping, math.Atan(math.Sqrt(2*z-z*z)), 5e-3)
 			}
 		}
 	}
@@ -125,5 +124,37 @@ func TestStanding(t *testing.T) {
 		s := asGiven(t, c.m, x45, 0)
 		within(t, c.name+", contact", s.Contact, c.contact, 2e-4*c.contact)
 		within(t, c.name+", tipping", s.Tipping, c.tipping, 1e-4)
+	}
+}
+
+// How far sampled columns are off: a board over a base and a third one between
+// them in part, all sizes at random, turned at random about the vertical. Of
+// the board's shadow some reaches the platform, some stands (COMPUTED: overlaps
+// of rectangles). The error is a share of the space below the board as if it
+// were empty, the figure that is corrected.
+func TestSampling(t *testing.T) {
+	rnd := rand.New(rand.NewPCG(8, 8))
+	worst, squares := 0.0, 0.0
+	const cases = 60
+	for range cases {
+		side := func() (a, b float64) { a = 50 * rnd.Float64(); return a, a + 5 + 45*rnd.Float64() }
+		x0, x1 := side()
+		y0, y1 := side()
+		u0, u1 := side()
+		v0, v1 := side()
+		base, top := 2+20*rnd.Float64(), 30+30*rnd.Float64()
+		m := mesh.Merge(block(u0, v0, 0, u1, v1, base), block(x0, y0, top, x1, y1, top+3))
+		lap := max(0, min(x1, u1)-max(x0, u0)) * max(0, min(y1, v1)-max(y0, v0))
+		area := (x1 - x0) * (y1 - y0)
+		m = turned(m, mesh.Vec{0, 0, 1}, 360*rnd.Float64())
+		s := asGiven(t, m, x45, 0)
+		off := max(math.Abs(s.SupportVolume-(area*top-lap*base))/(area*top), math.Abs(s.StandArea-lap)/area)
+		within(t, "area", s.SupportedArea, area, 1e-5)
+		worst = max(worst, off)
+		squares += off * off
+	}
+	t.Logf("off by %.5f %% on average (root mean square), %.5f %% at most", 100*math.Sqrt(squares/cases), 100*worst)
+	if worst > 2e-3 {
+		t.Errorf("off by %g", worst)
 	}
 }
