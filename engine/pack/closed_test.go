@@ -199,7 +199,7 @@ func TestTime(t *testing.T) {
 		{"9 days", 0, cut(9), 8 * 3600, 9, 10},
 	} {
 		items := copies(len(row.seconds), part(box(10, 10), 1))
-		o := pack.Options{Platform: platform(200, 200, 2), Longest: row.longest, Time: linear(row.warmUp, row.seconds)}
+		o := pack.Options{Platform: platform(200, 200, 2), Longest: row.longest, Time: linear(row.warmUp, row.seconds), Work: 5_000_000}
 		plates, unplaced := pack.Pack(items, o)
 		if err := pack.Check(items, o, plates, unplaced); err != nil || len(unplaced) > 0 {
 			t.Errorf("%s: %v %v", row.name, err, unplaced)
@@ -249,6 +249,7 @@ func TestUnplaced(t *testing.T) {
 	}{
 		{"its outline is empty", []pack.Item{good, {}}, pack.Options{}},
 		{"its outline is empty", []pack.Item{good, part(region.Region{{{X: 5, Y: 5}, {X: 9, Y: 9}}}, 4)}, pack.Options{}},
+		{"lies more than 134217.7 mm from the origin", []pack.Item{good, part(box(10, 10).Translate(200_000_000, 0), 1)}, pack.Options{}},
 		{"takes 300 × 20.5 mm and the platform has room for 190 × 170 mm", []pack.Item{good, part(box(300, 20.5), 1)}, pack.Options{}},
 		{"takes 300 × 20 mm, in the turn that suits it best, and", []pack.Item{good, part(box(300, 20), 4)}, pack.Options{}},
 		{"is 200.5 mm tall and the build volume 200 mm", []pack.Item{good, tall}, pack.Options{}},

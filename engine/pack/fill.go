@@ -96,6 +96,7 @@ func (s *search) fill(order []gene, r rule, placed []spot, rest []gene) ([]spot,
 	free := s.cells
 	for i, g := range order {
 		p := s.parts[g.part]
+		s.work += 4 // so that work never stands still
 		if s.lost > s.may {
 			return placed, append(rest, order[i:]...)
 		}
@@ -112,7 +113,7 @@ func (s *search) fill(order []gene, r rule, placed []spot, rest []gene) ([]spot,
 			}
 			f := s.field(v, placed)
 			x, y, k, ok, work := f.best(r, v)
-			s.work += work
+			s.work += work + 4
 			if ok && (to.v == nil || k.less(best)) {
 				to, best = spot{g, v, x, y}, k
 			}

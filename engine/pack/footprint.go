@@ -65,16 +65,48 @@ type variant struct {
 // half returns half the clearance, rounded up: what an outline is grown by.
 func half(clearance region.Micron) region.Micron { return (clearance + 1) / 2 }
 
+// A fat is an outline grown, to be turned as often as need be.
+type fat struct {
+	quarter, other region.Region // for quarter turns, and for other ones
+}
+
+const manyCorners = 1000 // more than a part drawn by hand has
+
 // grown returns r grown by d and little more. Round corners hold too little by
 // their tolerance, so they are grown further by that; mitred ones hold too much,
 // but have their sides where they belong. What both hold is right: sides of
 // whole cells stay so, to within the micron that slanting sides are rounded by.
-func grown(r region.Region, d, grid region.Micron) region.Region {
+// Other than quarter turns round once more, and are allowed for that. Outlines
+// of many corners, which have few such sides, are simplified instead.
+func grown(r region.Region, d, grid region.Micron) fat {
 	if d == 0 {
-		return r
+		return fat{r, r}
 	}
 	arc := max(2, min(d, grid)/25)
-	return region.Intersect(r.Offset(d, region.Mitre, 1), r.Offset(d+arc+2, region.Round, arc))
+	corners := 0
+	for _, ring := range r {
+		corners += len(ring)
+	}
+	if corners > manyCorners {
+		s := r.Offset(d+2*arc+4, region.Round, arc).Simplify(arc)
+		return fat{s, s}
+	}
+	round := r.Offset(d+arc+4, region.Round, arc)
+	return fat{
+		region.Intersect(r.Offset(d, region.Mitre, 1), round),
+		region.Intersect(r.Offset(d+2, region.Mitre, 1), round),
+	}
+}
+
+// turned returns f in a turn.
+func (f fat) turned(step, turns int) region.Region {
+	switch {
+	case step == 0:
+		return f.quarter
+	case 4*step%turns == 0:
+		return f.quarter.Turn(angle(step, turns))
+	}
+	return f.other.Turn(angle(step, turns))
 }
 
 // cover returns the cells that r reaches into, of those that in part lie in box,

@@ -35,8 +35,8 @@ type Options struct {
 	// Longest is what one plate may take, s; 0 is no limit.
 	Longest float64
 	// Time returns what a plate with these items (indices, ascending) takes, s.
-	// It must not fall as items are added, nor keep the slice. Without it there
-	// is no limit.
+	// It must not fall as items are added, nor keep the slice, and should be
+	// quick: it is asked at every step. Without it there is no limit.
 	Time func(items []int) float64
 	// Grid is the step in which parts are placed and their outlines rounded
 	// outward; 0 is 0.5 mm, or a 600th of a platform of more than 300 mm. It is

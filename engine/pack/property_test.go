@@ -74,7 +74,7 @@ func jobs(t *rapid.T) job {
 			Clearance: region.Micron(rapid.SampledFrom([]int{0, 1, 7, 1000, 3001, 20_000}).Draw(t, "clearance")),
 		},
 		Grid: region.Micron(rapid.SampledFrom([]int{0, 777, 1000, 3000}).Draw(t, "grid")),
-		Work: 1_000_000,
+		Work: 300_000,
 	}
 	if rapid.Bool().Draw(t, "limited") {
 		j.o.Longest, j.o.Time = 4500, linear(600, j.seconds)

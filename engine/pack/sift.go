@@ -15,6 +15,7 @@ type shape struct {
 	turns    int
 	variants []*variant       // no two alike
 	used     []*variant       // of them, by the search at hand
+	far      bool             // from its own origin
 	least    int              // cells of its smallest variant
 	smallest [2]region.Micron // of its box, in the turn that is least too big
 }
@@ -25,7 +26,10 @@ type part struct {
 	shape *shape
 }
 
-const mostTurns = 64
+const (
+	mostTurns = 64
+	farthest  = region.Limit / 4 // from the origin, so that there is room to turn and grow
+)
 
 // sift makes out what each item covers and which fit no plate. Parts come sorted
 // by group, then the largest first, in an order that does not depend on that of
@@ -120,6 +124,11 @@ func steps(turns, most int) []int {
 // newShape works out what an item covers in each of its turns.
 func newShape(it *Item, o Options) *shape {
 	s := &shape{outline: region.Nonzero(it.Outline...), turns: it.Turns}
+	all := s.outline.Bounds()
+	if s.far = max(all.Max.X, all.Max.Y, -all.Min.X, -all.Min.Y) > farthest; s.far {
+		return s
+	}
+	var f *fat // made when it is clear that the part fits at all
 	g := half(o.Platform.Clearance)
 	w, d := o.Platform.room()
 	least := region.Micron(math.MaxInt64)
@@ -140,8 +149,14 @@ func newShape(it *Item, o Options) *shape {
 			continue
 		}
 		v.nx, v.ny = int32((w-v.wide)/o.Grid)+1, int32((d-v.deep)/o.Grid)+1
-		turned = grown(turned.Translate(-b.Min.X, -b.Min.Y), g, o.Grid)
-		v.cells = cover(turned, region.Box{Min: region.Point{X: -g, Y: -g}, Max: region.Point{X: v.wide + g, Y: v.deep + g}}, o.Grid)
+		if f == nil {
+			made := grown(s.outline, g, o.Grid)
+			f = &made
+		}
+		v.cells = cover(f.turned(k, it.Turns), region.Box{
+			Min: region.Point{X: b.Min.X - g, Y: b.Min.Y - g},
+			Max: region.Point{X: b.Max.X + g, Y: b.Max.Y + g},
+		}, o.Grid)
 		if slices.ContainsFunc(s.variants, func(u *variant) bool {
 			return u.nx == v.nx && u.ny == v.ny && u.cells.equal(&v.cells)
 		}) {
@@ -162,6 +177,8 @@ func (s *shape) unfit(it *Item, i int, o Options) string {
 	switch {
 	case s.outline.Empty():
 		return "has no footprint: its outline is empty, so there is nothing to lay out"
+	case s.far:
+		return fmt.Sprintf("lies more than %s mm from the origin of its own frame, too far to be turned about it: centre it", mm(farthest))
 	case w <= 0 || d <= 0:
 		return fmt.Sprintf("has nowhere to go: a platform of %s × %s mm with a margin of %s mm leaves no room; correct the printer's profile",
 			mm(p.Width), mm(p.Depth), mm(p.Margin))

@@ -83,7 +83,7 @@ func TestStrips(t *testing.T) {
 		if class == "" || s.area != s.sheet[0]*height {
 			t.Errorf("%s: areas add up to %d, not the sheet %v", s.name, s.area, s.sheet)
 		}
-		o := pack.Options{Platform: pack.Platform{Width: region.Micron(s.sheet[0]) * 1000}, Grid: 1000, Work: 30_000_000}
+		o := pack.Options{Platform: pack.Platform{Width: region.Micron(s.sheet[0]) * 1000}, Grid: 1000, Work: 12_000_000}
 		plate, depth, unplaced := pack.Strip(s.items, o)
 		o.Platform.Depth = depth
 		if err := pack.Check(s.items, o, []pack.Plate{plate}, unplaced); err != nil {
