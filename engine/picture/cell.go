@@ -50,9 +50,9 @@ func (c *cell) draw(p *page, img *image.NRGBA, scale float64, workers int) *shad
 	draw.Draw(img, inside, view, image.Point{}, draw.Src)
 	p.pen.img = img.SubImage(inside).(*image.NRGBA)
 	c.horizon(p)
-	p.arrow(d, a)
+	p.arrow(d, a, a.x0, a.y0)
 	c.pins(p, d)
-	c.heading(p)
+	c.heading(p, d.ground != nil)
 	p.pen.img = img
 	p.rule(a)
 	if c.heavy {
@@ -73,7 +73,8 @@ func (c *cell) horizon(p *page) {
 	p.pen.line(c.plate.x0, y, c.plate.x1, y, max(p.pen.size/18, 1), 0, faint, 0.7)
 }
 
-func (c *cell) heading(p *page) {
+// heading writes the title, and its note in full ink where the ground is behind it.
+func (c *cell) heading(p *page, grounded bool) {
 	if c.title == "" {
 		return
 	}
@@ -81,7 +82,11 @@ func (c *cell) heading(p *page) {
 	x, y := c.plate.x0+pen.size*0.7, c.plate.y0+pen.size*1.35
 	pen.text(pen.bold, c.title, x, y, ink)
 	if x += width(pen.bold, c.title) + pen.size*0.8; x+width(pen.regular, c.note) < c.plate.x1-pen.size*0.5 {
-		pen.text(pen.regular, c.note, x, y, faint)
+		tone := faint
+		if grounded {
+			tone = ink
+		}
+		pen.text(pen.regular, c.note, x, y, tone)
 	}
 }
 

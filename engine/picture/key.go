@@ -94,14 +94,23 @@ func swatch(pen *pen, base, line rgb, x, y, w, hgt float64, amount func(x, y int
 	}
 }
 
-// arrow shows in the lower right corner of a plate where the file's own up is.
-func (p *page) arrow(d *shader, a plate) {
+// arrow shows in a corner of a plate where the file's own up is: the lower right
+// one, unless the part is there and another one is free. x0, y0 is where the
+// view begins on the page.
+func (p *page) arrow(d *shader, a plate, x0, y0 float64) {
 	if d.s.Up == nil {
 		return
 	}
 	size := p.pen.size
 	up := d.s.Up.Scale(1 / d.s.Up.Len())
-	x, y := a.x1-size*2.2, a.y1-size*2.2
+	in := size * 2.2
+	x, y := a.x1-in, a.y1-in
+	for _, c := range [3][2]float64{{x, y}, {a.x0 + in, y}, {x, a.y0 + in}} {
+		if d.free(c[0]-x0, c[1]-y0, size*1.4) {
+			x, y = c[0], c[1]
+			break
+		}
+	}
 	sx, sy, toward := up.Dot(d.cam.right), -up.Dot(d.cam.up), up.Dot(d.cam.eye)
 	if hypot(sx, sy) > 0.2 {
 		long := size * 2.6
@@ -122,6 +131,19 @@ func (p *page) arrow(d *shader, a plate) {
 	k := r * math.Sqrt2 / 2
 	p.pen.line(x-k, y-k, x+k, y+k, w, 0, ink, 1)
 	p.pen.line(x-k, y+k, x+k, y-k, w, 0, ink, 1)
+}
+
+// free reports whether there is nothing of part or supports in a square of
+// pixels around a place of the view.
+func (d *shader) free(x, y, half float64) bool {
+	for j := max(int(y-half), 0); j < min(int(y+half), d.h); j++ {
+		for i := max(int(x-half), 0); i < min(int(x+half), d.w); i++ {
+			if d.nearest[j*d.w+i] > float32(math.Inf(-1)) || d.ghost != nil && d.ghost.near[j*d.w+i] {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // arrow draws an arrow from x, y over dx, dy, its lines stouter by more.

@@ -165,7 +165,7 @@ func (p *page) draw(img *image.NRGBA, d *shader) {
 	p.rule(p.plate)
 	p.see(d)
 	p.scaleRow(d)
-	p.arrow(d, p.plate)
+	p.arrow(d, p.plate, 0, 0)
 	p.drawTags(d)
 	p.drawLegend()
 }

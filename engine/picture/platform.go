@@ -24,7 +24,7 @@ func (p plate) holds(x, y float64) bool { return x >= p.x0 && x < p.x1 && y >= p
 var gridSteps = []float64{0.01, 0.1, 1, 10, 50, 100, 500, 1000}
 
 func newPlatform(c *camera, size [2]float64, s *shadow, at plate, super int) *platform {
-	least := (at.x1 - at.x0 + at.y1 - at.y0) / 130 // pixels between grid lines
+	least := max((at.x1-at.x0+at.y1-at.y0)/130, 8) // pixels between grid lines
 	p := &platform{cam: c, halfX: size[0] / 2, halfY: size[1] / 2, shadow: s, plate: at, super: float64(super)}
 	// How long in the picture is a millimetre along x, and along y; the area of
 	// a square millimetre there over that is the distance between two lines.

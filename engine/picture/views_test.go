@@ -2,6 +2,7 @@ package picture
 
 import (
 	"bytes"
+	"encoding/binary"
 	"fmt"
 	"image"
 	"image/color"
@@ -376,4 +377,35 @@ func TestSheetBunny(t *testing.T) {
 			t.Errorf("%s covers %.0f pixels, %s %.0f", cells[i].title, a, cells[i+3].title, b)
 		}
 	}
+}
+
+// Anything finite is drawn or refused; nothing panics.
+func FuzzViews(f *testing.F) {
+	f.Add([]byte("0123456789abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789abcdefghijklmnop"), 30.0, 45.0, 80, 64, "name")
+	f.Add(bytes.Repeat([]byte{0, 0, 128, 63, 0, 0, 0, 64}, 9), 0.0, 90.0, 64, 150, "\u202e\x00")
+	f.Fuzz(func(t *testing.T, data []byte, azimuth, elevation float64, w, h int, text string) {
+		if w > 160 || h > 160 || len(data) > 1000 {
+			return
+		}
+		m := &mesh.Mesh{}
+		for len(data) >= 12 {
+			var v mesh.Vec
+			for i := range v {
+				v[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(data[4*i:])))
+			}
+			m.V = append(m.V, v)
+			data = data[12:]
+		}
+		s := Scene{Mesh: m, Support: &mesh.Mesh{V: m.V}, Platform: &[2]float64{100, 100}, Caption: []string{text, text}}
+		for i := range int32(len(m.V)) {
+			n := int32(len(m.V))
+			m.F = append(m.F, [3]int32{i, (i + 1) % n, (i + 2) % n})
+			s.Support.F = append(s.Support.F, [3]int32{i, (i + 2) % n, (i + 4) % n})
+			s.Marks = append(s.Marks, Mark{At: m.V[i], Number: int(i), Severity: "ask", Label: text})
+			s.Up = &m.V[i]
+		}
+		_, _, _ = sheetCells(s, Options{Width: w, Height: h})
+		ways := slices.Repeat([]Way{{Scene: s, Title: text, Lines: []string{text, text}}}, 1+len(m.V)%4)
+		_, _, _ = waysCells([]string{text}, ways, View{azimuth, elevation}, Options{Width: w, Height: h})
+	})
 }
