@@ -273,3 +273,25 @@ func TestUnplaced(t *testing.T) {
 		t.Errorf("no platform: %v", unplaced)
 	}
 }
+
+// TestCostly: a grid finer than can be worked with is coarsened, not obeyed.
+func TestCostly(t *testing.T) {
+	var items []pack.Item
+	for i := range 300 {
+		items = append(items, pack.Item{ID: fmt.Sprint(i), Outline: box(20+float64(i)/10, 10), Turns: 360})
+	}
+	o := pack.Options{Platform: platform(250, 250, 1), Grid: 1, Work: -1}
+	plates, unplaced := pack.Pack(items, o)
+	if err := pack.Check(items, o, plates, unplaced); err != nil || len(unplaced) > 0 {
+		t.Error(err, unplaced)
+	}
+}
+
+// TestLongStrip: a strip has an end, and says so.
+func TestLongStrip(t *testing.T) {
+	items := copies(2, part(box(600, 80_000), 1))
+	plate, depth, unplaced := pack.Strip(items, pack.Options{Platform: platform(1000, 0, 0)})
+	if len(plate.Placed) != 1 || depth != 80_000_000 || len(unplaced) != 1 || !strings.Contains(unplaced[0].Reason, "finds no room") {
+		t.Error(plate, depth, unplaced)
+	}
+}

@@ -133,8 +133,8 @@ func TestSound(t *testing.T) {
 	})
 }
 
-// TestNoBetterWithMore: the search never ends with more plates than it began with.
-func TestNoBetterWithMore(t *testing.T) {
+// TestSearch: the search never ends with more plates than it began with.
+func TestSearch(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		j := jobs(t)
 		long, _ := pack.Pack(j.items, j.o)

@@ -22,30 +22,32 @@ import (
 // Work is counted, not timed, and chance comes from a seed that never changes,
 // so a layout is the same everywhere.
 
+// search is what a search works in.
 type search struct {
 	items    []Item
 	o        Options
-	parts    []part
-	variants []*variant
-	cells    int   // of a plate
-	top      int32 // cells an upper side may reach, or no limit
+	parts    []part     // the largest first
+	variants []*variant // by id
+	cells    int        // of a plate
+	top      int32      // cells an upper side may reach
 
-	fields  []field
-	clashes []*clash
-	kept    int // size of clashes
+	fields  []field  // by variant
+	clashes []*clash // by variant, times the number of variants, and variant
+	kept    int      // size of clashes
 	scratch scratch
+
 	plate   int   // plates filled so far, which tells fields apart
 	onPlate []int // items on the plate at hand, ascending; only if time is limited
-	asked   []int
+	asked   []int // those and one more
+	placed  []spot
+	a, b    []gene // what is left for the next plate, by turns
+	may     int    // cells of parts that may be left out before fill gives up
+	lost    int    // cells it left out
+
 	work    int64
 	chance  uint64
 	best    plan
 	bestTop int32 // of a strip
-	may     int   // cells of parts that may be left out before fill gives up
-	lost    int   // cells it left out
-
-	a, b   []gene // what is left, by turns
-	placed []spot
 }
 
 const mostVariants = 2048
@@ -55,30 +57,24 @@ func newSearch(items []Item, parts []part, o Options) *search {
 	g := half(o.Platform.Clearance)
 	w, d := o.Platform.room()
 	s.cells = int(up(w+2*g, o.Grid)) * int(up(d+2*g, o.Grid))
-	thin := 1 // every how many-th variant is used
+	var shapes []*shape
 	seen := map[*shape]bool{}
 	n := 0
 	for _, p := range parts {
 		if !seen[p.shape] {
 			seen[p.shape] = true
+			shapes = append(shapes, p.shape)
 			n += len(p.shape.variants)
 		}
 	}
-	for n/thin > mostVariants {
-		thin++
-	}
-	clear(seen)
-	for _, p := range parts {
-		if seen[p.shape] {
-			continue
-		}
-		seen[p.shape] = true
-		p.shape.used = p.shape.used[:0]
-		for i := 0; i < len(p.shape.variants); i += thin {
-			v := p.shape.variants[i]
+	every := (n + mostVariants - 1) / mostVariants // which variants are used
+	for _, sh := range shapes {
+		sh.used = sh.used[:0]
+		for i := 0; i < len(sh.variants); i += every {
+			v := sh.variants[i]
 			v.id = len(s.variants)
 			s.variants = append(s.variants, v)
-			p.shape.used = append(p.shape.used, v)
+			sh.used = append(sh.used, v)
 		}
 	}
 	s.fields = make([]field, len(s.variants))
@@ -128,7 +124,8 @@ func (a merit) worse(b merit) bool {
 	return a.plates > b.plates || a.plates == b.plates && a.full < b.full
 }
 
-// lay lays out p on at most limit plates; it has one more if not all fit.
+// lay lays out p on at most limit plates and shows each to keep, if any. If not
+// all fit, the merit is that of plates without number.
 func (s *search) lay(p plan, limit int, keep func([]spot)) merit {
 	var m merit
 	rest := p.order
@@ -217,7 +214,7 @@ func (s *search) orders(f func(order []gene) bool) {
 	for a := range int32(mostPattern) {
 		for b := range int32(mostPattern) {
 			o := slices.Clone(base)
-			new := false
+			another := false // layout than before
 			for i := range o {
 				used := int32(len(s.parts[i].shape.used))
 				k := a
@@ -225,9 +222,9 @@ func (s *search) orders(f func(order []gene) bool) {
 					k = b
 				}
 				o[i].only = k * max(1, used/mostPattern) % used
-				new = new || max(a, b) < used
+				another = another || max(a, b) < used
 			}
-			if new && !f(o) {
+			if another && !f(o) {
 				return
 			}
 		}
