@@ -95,8 +95,8 @@ func swatch(pen *pen, base, line rgb, x, y, w, hgt float64, amount func(x, y int
 }
 
 // arrow shows in a corner of a plate where the file's own up is: the lower right
-// one, unless the part is there and another one is free. x0, y0 is where the
-// view begins on the page.
+// one, unless the part is there and another is free; if none is, it is left out.
+// x0, y0 is where the view begins on the page.
 func (p *page) arrow(d *shader, a plate, x0, y0 float64) {
 	if d.s.Up == nil {
 		return
@@ -104,13 +104,17 @@ func (p *page) arrow(d *shader, a plate, x0, y0 float64) {
 	size := p.pen.size
 	up := d.s.Up.Scale(1 / d.s.Up.Len())
 	in := size * 2.2
-	x, y := a.x1-in, a.y1-in
-	for _, c := range [3][2]float64{{x, y}, {a.x0 + in, y}, {x, a.y0 + in}} {
-		if d.free(c[0]-x0, c[1]-y0, size*1.4) {
+	x, y, free := a.x1-in, a.y1-in, false
+	for _, c := range [3][2]float64{{x, y}, {a.x0 + in, y}, {x, a.y0 + in + size*1.5}} {
+		if free = d.free(c[0]-x0, c[1]-y0, size*1.4); free {
 			x, y = c[0], c[1]
 			break
 		}
 	}
+	if !free {
+		return
+	}
+	p.key.up = true
 	sx, sy, toward := up.Dot(d.cam.right), -up.Dot(d.cam.up), up.Dot(d.cam.eye)
 	if hypot(sx, sy) > 0.2 {
 		long := size * 2.6

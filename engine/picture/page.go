@@ -164,8 +164,8 @@ func (p *page) draw(img *image.NRGBA, d *shader) {
 	}
 	p.rule(p.plate)
 	p.see(d)
-	p.scaleRow(d)
 	p.arrow(d, p.plate, 0, 0)
+	p.scaleRow(d)
 	p.drawTags(d)
 	p.drawLegend()
 }
@@ -202,7 +202,6 @@ func (p *page) see(d *shader) {
 		}
 	}
 	k.ghost = k.ghost || d.ghost != nil
-	k.up = k.up || d.s.Up != nil
 }
 
 // rule draws the hairline around a plate.

@@ -134,9 +134,7 @@ func lend(wide []float64, least float64) {
 // several draws the cells and what the page says about all of them.
 func (p *page) several(cells []*cell, scale float64, o Options) *image.NRGBA {
 	img := image.NewNRGBA(image.Rect(0, 0, o.Width, o.Height))
-	for i := 0; i < len(img.Pix); i += 4 {
-		img.Pix[i], img.Pix[i+1], img.Pix[i+2], img.Pix[i+3] = paper[0], paper[1], paper[2], 255
-	}
+	whiten(img)
 	var last *shader
 	for _, t := range p.tags {
 		t.unseen = true
@@ -158,4 +156,11 @@ func (p *page) several(cells []*cell, scale float64, o Options) *image.NRGBA {
 		p.drawLegend()
 	}
 	return img
+}
+
+// whiten makes all of a picture paper.
+func whiten(img *image.NRGBA) {
+	for i := 0; i < len(img.Pix); i += 4 {
+		img.Pix[i], img.Pix[i+1], img.Pix[i+2], img.Pix[i+3] = paper[0], paper[1], paper[2], 255
+	}
 }

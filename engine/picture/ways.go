@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"image"
+	"image/draw"
 	"io"
 	"math"
 )
@@ -23,7 +24,8 @@ const mostWays = 12
 // SideBySide writes a PNG of several ways at one scale, so that a patron sees
 // which is larger, each with its title and lines under it. Without a height it
 // is as tall as it needs to be, at most 11 to 16 of the width; without a width
-// it is 1600 pixels wide.
+// it is 1600 pixels wide. The legend is that of all ways: marks that mean the
+// same share a number.
 func SideBySide(w io.Writer, caption []string, ways []Way, v View, o Options) error {
 	img, _, err := waysCells(caption, ways, v, o)
 	if err != nil {
@@ -70,7 +72,10 @@ func waysCells(caption []string, ways []Way, v View, o Options) (*image.NRGBA, [
 		return nil, nil, err
 	}
 	l := p.layWays(cells, ways)
-	if less := int(l.spare) * l.rows; shrink && less > 0 && o.Height-less >= leastSide {
+	page := image.Rect(0, 0, o.Width, o.Height)
+	if less := min(int(l.spare)*l.rows, o.Height-int(29*size)); less > 0 {
+		// What is tall and empty says nothing: draw it lower, but not so low
+		// that the page has no legend.
 		o.Height -= less
 		if p, err = newPage(caption, marks, o, size); err != nil {
 			return nil, nil, err
@@ -80,6 +85,15 @@ func waysCells(caption []string, ways []Way, v View, o Options) (*image.NRGBA, [
 	img := p.several(cells, l.scale, o)
 	for i, c := range cells {
 		l.write(p, c, ways[i])
+	}
+	if over := page.Dy() - o.Height; over > 0 && !shrink {
+		whole := image.NewNRGBA(page)
+		whiten(whole)
+		draw.Draw(whole, img.Rect.Add(image.Pt(0, over/2)), img, image.Point{}, draw.Src)
+		img = whole
+		for _, c := range cells {
+			c.plate.y0, c.plate.y1 = c.plate.y0+float64(over/2), c.plate.y1+float64(over/2)
+		}
 	}
 	return img, cells, nil
 }
@@ -125,15 +139,15 @@ func (p *page) layWays(cells []*cell, ways []Way) layout {
 		}
 		return math.Round(float64(lines)*p.pen.lead() + size*0.5)
 	}
-	choose := func(least float64, said bool) (best layout) {
+	choose := func(least float64, most int) (best layout) {
 		for columns := 1; columns <= n; columns++ {
 			w, h := box(columns)
 			if columns > 1 && w < least {
 				break
 			}
 			lines := 0
-			for i := 0; said && i < n; i++ {
-				lines = max(lines, len(p.words(ways[i], w)))
+			for i := range ways {
+				lines = max(lines, min(len(p.words(ways[i], w)), most))
 			}
 			for lines > 0 && text(lines) > h/2 {
 				lines--
@@ -148,11 +162,13 @@ func (p *page) layWays(cells []*cell, ways []Way) layout {
 		}
 		return best
 	}
-	best := choose(13*size, true)
+	best := choose(13*size, mostLines)
+	if best.high < 4*size {
+		best = choose(8*size, 1) // the titles alone
+	}
 	if best.high < 3*size {
-		// Too many for words under them.
 		gap, inset = 2, 1
-		best = choose(8, false)
+		best = choose(8, 0)
 	}
 	w, h := box(best.columns)
 	for i, c := range cells {
@@ -165,7 +181,7 @@ func (p *page) layWays(cells []*cell, ways []Way) layout {
 
 // words is the text under a way in a cell of some width.
 func (p *page) words(way Way, w float64) []string {
-	lines := []string{shorten(p.pen.bold, clean(way.Title), w)}
+	lines := wrap(p.pen.bold, way.Title, w, 2)
 	for _, l := range way.Lines {
 		if len(lines) > mostLines {
 			break
@@ -178,17 +194,22 @@ func (p *page) words(way Way, w float64) []string {
 // write puts the text under a cell.
 func (l layout) write(p *page, c *cell, way Way) {
 	pen := p.pen
-	lines := p.words(way, c.plate.x1-c.plate.x0)
+	w := c.plate.x1 - c.plate.x0
+	lines := p.words(way, w)
+	bold := len(wrap(pen.bold, way.Title, w, 2))
+	if l.lines == 1 {
+		lines, bold = []string{shorten(pen.bold, clean(way.Title), w)}, 1
+	}
 	y := c.plate.y1 + pen.size*0.4
 	for i, s := range lines[:min(len(lines), l.lines)] {
-		f, tone := pen.regular, ink
-		if i == 0 {
+		f := pen.regular
+		if i < bold {
 			f = pen.bold
 		}
 		if i == l.lines-1 && len(lines) > l.lines {
-			s = cut(f, s+" …", c.plate.x1-c.plate.x0)
+			s = cut(f, s+" …", w)
 		}
-		pen.text(f, s, c.plate.x0, y+pen.size*0.9, tone)
+		pen.text(f, s, c.plate.x0, y+pen.size*0.9, ink)
 		y += pen.lead()
 	}
 }
