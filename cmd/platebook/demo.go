@@ -39,7 +39,7 @@ func (c *demoCommand) Run(s *streams) error {
 			}
 			grams = number(total, 1)
 		}
-		mm := fmt.Sprintf("%s × %s × %s", number(a.SizeMM[0], 0), number(a.SizeMM[1], 0), number(a.SizeMM[2], 0))
+		mm := fmt.Sprintf("%s × %s × %s", sides(a.SizeMM[0]), sides(a.SizeMM[1]), sides(a.SizeMM[2]))
 		fmt.Fprintf(t, "%s\t%s\t%s\t%s\t%s\t%s\t%s\n", p.File, mm, layers, time, grams, price, verdict(a))
 	}
 	if err := t.Flush(); err != nil {
@@ -47,6 +47,14 @@ func (c *demoCommand) Run(s *streams) error {
 	}
 	fmt.Fprintf(s.out, "\nFiles, notes and pictures are in %s: for each part the patron's file, NAME.txt\n(the note on it) and NAME.png (the picture).\n", c.Out)
 	return nil
+}
+
+// sides is a length for the table: whole mm, but for small parts.
+func sides(mm float64) string {
+	if mm < 10 {
+		return number(mm, 1)
+	}
+	return number(mm, 0)
 }
 
 // one writes the part's file, quotes it as staff would, and keeps note and picture.

@@ -71,9 +71,17 @@ func run(args []string, out, errOut io.Writer) int {
 	case errors.Is(err, errStopped):
 		return exitStopped
 	}
-	fmt.Fprintf(errOut, "platebook: %v\n", err)
+	if !errors.Is(err, errComplained) {
+		complain(errOut, err)
+	}
 	return exitBadUse
 }
+
+// errComplained is returned when what is wrong was said already.
+var errComplained = errors.New("said already")
+
+// complain says what is wrong, as text: a file's name may hold anything.
+func complain(w io.Writer, err error) { fmt.Fprintf(w, "platebook: %s\n", plain(err.Error())) }
 
 type versionCommand struct{}
 

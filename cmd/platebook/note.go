@@ -48,6 +48,13 @@ func note(w io.Writer, a *quote.Answer) {
 			fmt.Fprintln(w)
 		}
 	}
+	for _, f := range a.Findings {
+		if len(f.Places) > 0 {
+			para(w, "", "(Places are in mm: x, y from the middle of the part's footprint, z from the platform.)")
+			fmt.Fprintln(w)
+			break
+		}
+	}
 	if a.Figures != nil {
 		figures(w, a)
 	}
@@ -106,17 +113,21 @@ func figures(w io.Writer, a *quote.Answer) {
 	}
 	var masses []string
 	for _, m := range sorted(f.MassG) {
-		masses = append(masses, fmt.Sprintf("%s g of %s (%s m of filament)", number(f.MassG[m], 1), m, number(f.FilamentM[m], 1)))
+		masses = append(masses, fmt.Sprintf("%s g of %s (%s m of filament)", little(f.MassG[m], 1), m, little(f.FilamentM[m], 1)))
 	}
 	para(w, "", fmt.Sprintf("On %s, %s: %s%s, %s, %s.", f.Printer, f.Way, each, plural(f.Layers, "layer"), duration(f.TimeS), strings.Join(masses, " and ")))
 	if f.Copies > 1 {
 		para(w, "", fmt.Sprintf("Each print takes %s.", duration(f.PrintTimeS)))
 	}
+	var waste []string
 	if f.SupportsG >= 0.05 {
-		para(w, "", fmt.Sprintf("Of that, %s g are supports, taken off afterwards.", number(f.SupportsG, 1)))
+		waste = append(waste, number(f.SupportsG, 1)+" g are supports, taken off afterwards")
 	}
 	if f.BasePurgeG >= 0.05 {
-		para(w, "", fmt.Sprintf("Of that, %s g are base and purge.", number(f.BasePurgeG, 1)))
+		waste = append(waste, number(f.BasePurgeG, 1)+" g are base and purge")
+	}
+	if len(waste) > 0 {
+		para(w, "", "Of that, "+strings.Join(waste, ", and ")+".")
 	}
 	fmt.Fprintln(w)
 	price(w, f)
@@ -134,7 +145,11 @@ func price(w io.Writer, f *quote.Figures) {
 		fmt.Fprintf(w, "  %-*s  %*s\n", width, l.Label, amount, l.Amount.Number())
 	}
 	fmt.Fprintf(w, "  %s\n", strings.Repeat("─", width+2+amount))
-	fmt.Fprintf(w, "  %-*s  %*s\n\n", width, total, amount, f.Price.Total.Number())
+	fmt.Fprintf(w, "  %-*s  %*s\n", width, total, amount, f.Price.Total.Number())
+	for _, l := range f.Price.Included {
+		fmt.Fprintf(w, "  %-*s  %*s\n", width, l.Label, amount, l.Amount.Number())
+	}
+	fmt.Fprintln(w)
 	if len(f.PriceSaid) > 0 {
 		para(w, "  ", "("+strings.Join(f.PriceSaid, "; ")+")")
 		fmt.Fprintln(w)
@@ -185,6 +200,14 @@ func number(x float64, d int) string {
 		s = "0"
 	}
 	return s
+}
+
+// little is number, but says of something that it is not nothing.
+func little(x float64, d int) string {
+	if s := number(x, d); s != "0" || x == 0 {
+		return s
+	}
+	return "under " + number(math.Pow10(-d), d)
 }
 
 func asPercent(x float64) string { return number(100*x, 1) + " %" }

@@ -26,12 +26,13 @@ type options struct {
 	Together bool     `help:"The files are the colour parts of one print, in order."`
 	JSON     bool     `name:"json" help:"Everything, one JSON object a line for each print."`
 
-	Unit   string  `help:"Unit of files that do not say theirs: ${enum}. Judged by size unless said." enum:"mm,cm,m,inch," default:""`
-	Scale  percent `help:"Size against that in the file, such as 1.5 or 150%." placeholder:"FACTOR"`
-	Wide   float64 `help:"Wanted size along x." placeholder:"MM"`
-	Deep   float64 `help:"Wanted size along y." placeholder:"MM"`
-	Tall   float64 `help:"Wanted size along z." placeholder:"MM"`
-	Copies int     `help:"How many." default:"1"`
+	Unit      unit     `help:"Unit of files that do not say theirs: mm, cm, m, inch, foot or micron. Judged by size unless said." placeholder:"UNIT"`
+	Scale     *percent `help:"Size against that in the file, such as 1.5 or 150%." placeholder:"FACTOR"`
+	Wide      *float64 `help:"Wanted size along x; with several, as large as fits within all." placeholder:"MM"`
+	Deep      *float64 `help:"Wanted size along y." placeholder:"MM"`
+	Tall      *float64 `help:"Wanted size along z." placeholder:"MM"`
+	Copies    int      `help:"How many." default:"1"`
+	OneColour bool     `help:"Print all colour parts in one colour."`
 
 	Printer         string   `help:"Printer model." placeholder:"ID"`
 	Material        []string `help:"Material; for colour parts one each, parted by commas." placeholder:"ID"`
@@ -50,6 +51,15 @@ type options struct {
 	Supports         *string  `help:"Supports: none, breakaway or soluble." placeholder:"KIND"`
 	SupportAngle     *float64 `help:"Overhangs leaning further than this from the vertical get supports." placeholder:"DEG"`
 	Base             *string  `help:"Base: none, skirt, brim or raft." placeholder:"KIND"`
+}
+
+// unit is a unit of length as people write it.
+type unit mesh.Unit
+
+func (u *unit) UnmarshalText(text []byte) error {
+	v, err := mesh.ParseUnit(string(text))
+	*u = unit(v)
+	return err
 }
 
 // percent reads "150%", "150 %" and "1.5" alike, as 1.5.
@@ -84,17 +94,13 @@ func (d *density) UnmarshalText(text []byte) error {
 	return nil
 }
 
-// length is a length of time; a bare number is seconds, so 0 is a limit of none.
+// length is a length of time; 0 is a limit of none.
 type length time.Duration
 
 func (l *length) UnmarshalText(text []byte) error {
 	s := strings.ReplaceAll(string(text), " ", "")
-	if v, err := strconv.ParseFloat(s, 64); err == nil && v >= 0 && v < 1e9 {
-		*l = length(v * float64(time.Second))
-		return nil
-	}
-	d, err := time.ParseDuration(s)
-	if err != nil || d < 0 {
+	d, err := time.ParseDuration(s) // of bare numbers it takes 0 alone
+	if err != nil || d < 0 || d > 1000*time.Hour {
 		return fmt.Errorf("%q is not a time: write it like 6h or 5h30m", text)
 	}
 	*l = length(d)
@@ -108,9 +114,9 @@ func (o *options) ask() (quote.Ask, error) {
 	if err != nil {
 		return none, err
 	}
-	a := quote.Ask{Unit: mesh.Unit(o.Unit), Scale: float64(o.Scale), Target: [3]float64{o.Wide, o.Deep, o.Tall}, Copies: o.Copies, Workers: runtime.GOMAXPROCS(0)}
-	if o.Copies < 1 {
-		return none, errors.New("--copies must be at least 1")
+	a := quote.Ask{Unit: mesh.Unit(o.Unit), Copies: o.Copies, OneColour: o.OneColour, Workers: runtime.GOMAXPROCS(0)}
+	if err := o.size(&a); err != nil {
+		return none, err
 	}
 	a.LongestPrint = book.Rules.LongestPrint.Seconds()
 	if o.Longest != nil {
@@ -140,6 +146,29 @@ func (o *options) ask() (quote.Ask, error) {
 	}
 	o.change(&a.Way)
 	return a, a.Way.Validate()
+}
+
+// size sets the size asked for.
+func (o *options) size(a *quote.Ask) error {
+	if o.Copies < 1 {
+		return errors.New("--copies must be at least 1")
+	}
+	if o.Scale != nil {
+		if *o.Scale <= 0 {
+			return errors.New("--scale must be above 0, such as 1.5 or 150%")
+		}
+		a.Scale = float64(*o.Scale)
+	}
+	for i, said := range []*float64{o.Wide, o.Deep, o.Tall} {
+		if said == nil {
+			continue
+		}
+		if *said <= 0 {
+			return fmt.Errorf("--%s must be above 0 mm", []string{"wide", "deep", "tall"}[i])
+		}
+		a.Target[i] = *said
+	}
+	return nil
 }
 
 // change lays what was said over the way.
@@ -174,7 +203,7 @@ func or(said, otherwise string) string {
 func readProfile(name string) ([]byte, error) {
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, fmt.Errorf("the profile file cannot be opened: %w", said(err))
+		return nil, fmt.Errorf("the profile file %s cannot be opened: %w", name, said(err))
 	}
 	defer f.Close()
 	text, err := io.ReadAll(io.LimitReader(f, printer.MaxFile+1))
@@ -199,11 +228,18 @@ func (o *options) each(s *streams, answer func(quote.Ask) (*quote.Answer, error)
 		}
 	}
 	stopped := false
+	var failed error
 	for _, names := range groups {
 		p := newProgress(s.err)
 		base.Progress = p.say
 		a, err := answerFor(base, names, answer)
 		p.done()
+		if errors.Is(err, errNoFile) {
+			// The others can still be answered for.
+			complain(s.err, err)
+			failed = errComplained
+			continue
+		}
 		if err != nil {
 			return err
 		}
@@ -212,11 +248,14 @@ func (o *options) each(s *streams, answer func(quote.Ask) (*quote.Answer, error)
 		}
 		stopped = stopped || !a.Printable
 	}
-	if stopped {
+	if failed == nil && stopped {
 		return errStopped
 	}
-	return nil
+	return failed
 }
+
+// errNoFile is what a file that cannot be opened wraps.
+var errNoFile = errors.New("no such model file")
 
 func answerFor(a quote.Ask, names []string, answer func(quote.Ask) (*quote.Answer, error)) (*quote.Answer, error) {
 	closeFiles, err := open(&a, names)
@@ -239,7 +278,7 @@ func open(a *quote.Ask, names []string) (closeFiles func(), err error) {
 		f, err := os.Open(name)
 		if err != nil {
 			closeFiles()
-			return nil, fmt.Errorf("%s cannot be opened: %w", name, said(err))
+			return nil, noFile{fmt.Errorf("%s cannot be opened: %w", name, said(err))}
 		}
 		files = append(files, f)
 		info, err := f.Stat()
@@ -249,12 +288,17 @@ func open(a *quote.Ask, names []string) (closeFiles func(), err error) {
 		}
 		if !info.Mode().IsRegular() {
 			closeFiles()
-			return nil, fmt.Errorf("%s is not a file: give the model file itself", name)
+			return nil, noFile{fmt.Errorf("%s is not a file: give the model file itself", name)}
 		}
 		a.Sources = append(a.Sources, quote.Source{Name: filepath.Base(name), Bytes: f, Size: info.Size()})
 	}
 	return closeFiles, nil
 }
+
+// noFile keeps its own words and is errNoFile.
+type noFile struct{ error }
+
+func (noFile) Is(target error) bool { return target == errNoFile }
 
 // said strips the system call and path from a file error: the sentence around
 // it names the file already.

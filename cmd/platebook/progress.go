@@ -28,7 +28,7 @@ func (p *progress) say(doing string) {
 	if p.timer != nil {
 		p.timer.Stop()
 	}
-	show := func() { fmt.Fprintf(p.w, "… %s\n", doing) }
+	show := func() { fmt.Fprintf(p.w, "… %s\n", plain(doing)) }
 	if wait := patience - time.Since(p.start); wait > 0 {
 		p.timer = time.AfterFunc(wait, show)
 		return

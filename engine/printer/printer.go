@@ -95,13 +95,13 @@ type Way struct {
 	Pattern     Pattern `toml:"pattern"`
 
 	Supports         Supports `toml:"supports"`
-	SupportAngle     float64  `toml:"support_angle_deg"`        // overhangs leaning further than this from the vertical are held up
-	SupportInfill    float64  `toml:"support_infill_percent"`   // density, percent
-	SupportGap       float64  `toml:"support_gap_mm"`           // sideways gap to the part
-	SupportGapLayers int      `toml:"support_gap_layers"`       // empty layers between breakaway supports and the part
-	SupportInterface int      `toml:"support_interface_layers"` // dense layers next to the part
+	SupportAngle     float64  `toml:"support_angle_deg"`      // overhangs leaning further than this from the vertical are held up
+	SupportInfill    float64  `toml:"support_infill_percent"` // density, percent
+	SupportGap       float64  `toml:"support_gap_mm"`         // sideways gap to the part
+	SupportGapLayers int      `toml:"support_gap_layers"`     // empty layers between breakaway supports and the part
+	SupportInterface int      `toml:"support_contact_layers"` // dense layers next to the part
 	Base             Base     `toml:"base"`
-	SkirtLoops       int      `toml:"skirt_loops"`
+	SkirtLoops       int      `toml:"skirt_rounds"`
 	SkirtGap         float64  `toml:"skirt_gap_mm"`
 	BrimWidth        float64  `toml:"brim_width_mm"`
 	RaftMargin       float64  `toml:"raft_margin_mm"`

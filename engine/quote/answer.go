@@ -11,21 +11,22 @@ import (
 // Answer is what Platebook says of one print. Field names carry their units;
 // the JSON form is the program's --json output.
 type Answer struct {
-	File        string   `json:"file"`             // the first source
-	With        []string `json:"with,omitempty"`   // further sources, as colour parts
-	Format      string   `json:"format,omitempty"` // empty when unreadable
-	Facets      int      `json:"facets"`
-	Unit        string   `json:"unit,omitempty"` // the unit the file was read in
-	UnitReason  string   `json:"unit_reason,omitempty"`
-	Closed      bool     `json:"closed"` // after healing
-	Bodies      int      `json:"bodies"`
-	Cavities    int      `json:"cavities"`
-	VolumeMM3   float64  `json:"volume_mm3"` // at printed size
-	AreaMM2     float64  `json:"area_mm2"`
-	SizeMM      mesh.Vec `json:"size_mm"`
-	Scale       float64  `json:"scale"` // printed size over size in the file
-	Healed      []string `json:"healed,omitempty"`
-	ColourParts []Colour `json:"colour_parts,omitempty"` // when more than one
+	File         string   `json:"file"`           // the first source
+	With         []string `json:"with,omitempty"` // further sources, as colour parts
+	Format       string   `json:"format"`         // empty when unreadable
+	Facets       int      `json:"facets"`
+	Unit         string   `json:"unit"` // the unit the file was read in
+	UnitReason   string   `json:"unit_reason,omitempty"`
+	Closed       bool     `json:"closed"` // after healing
+	ClosedAsSent bool     `json:"closed_as_sent"`
+	Bodies       int      `json:"bodies"`
+	Cavities     int      `json:"cavities"`
+	VolumeMM3    float64  `json:"volume_mm3"` // at printed size; of an open mesh, what its sections hold
+	AreaMM2      float64  `json:"area_mm2"`
+	SizeMM       mesh.Vec `json:"size_mm"`
+	Scale        float64  `json:"scale"` // printed size over size in the file
+	Healed       []string `json:"healed,omitempty"`
+	ColourParts  []Colour `json:"colour_parts,omitempty"` // when more than one
 
 	Findings  []findings.Finding `json:"findings"`
 	Printable bool               `json:"printable"` // no finding stops it

@@ -32,6 +32,9 @@ type Ask struct {
 	// proportions never change.
 	Target mesh.Vec
 	Copies int // 0 means 1
+	// OneColour prints all colour parts in the first material. Colours that an
+	// OBJ file tells apart are for looks, and always printed in one.
+	OneColour bool
 
 	Printer printer.Printer
 	// Materials are by colour part; the last serves all further parts.
@@ -67,6 +70,9 @@ func (a *Ask) check() error {
 	if s := a.Scale; s != 0 && !(s >= 0.001 && s <= 1000) {
 		return fmt.Errorf("a scale of %g cannot be used: give a number from 0.001 to 1000, 1 for the size in the file", s)
 	}
+	if a.Scale != 0 && a.Target != (mesh.Vec{}) {
+		return errors.New("a scale and a wanted size cannot both be kept to: give one of them")
+	}
 	for i, t := range a.Target {
 		if t != 0 && !(t >= 0.1 && t <= 10_000) {
 			return fmt.Errorf("a size of %g mm along %c cannot be used: give 0.1 to 10 000 mm", t, "xyz"[i])
@@ -87,7 +93,8 @@ func (a *Ask) checkProfiles() error {
 			return err
 		}
 	}
-	if a.Way.Supports == printer.Soluble && !a.SupportMaterial.Soluble {
+	// On a printer with one tool the finding about two materials says enough.
+	if a.Way.Supports == printer.Soluble && a.Printer.Tools > 1 && !a.SupportMaterial.Soluble {
 		return fmt.Errorf("%s does not dissolve: choose a soluble material for the supports, such as pva, or breakaway supports", a.SupportMaterial.Name)
 	}
 	if err := a.Printer.Validate(); err != nil {

@@ -3,6 +3,7 @@ package quote
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"platebook/engine/mesh"
 	"platebook/engine/motion"
@@ -21,10 +22,6 @@ type laid struct {
 	time   motion.Time
 }
 
-// maxGap is the widest gap in mm closed in the contours of an open mesh: wider
-// than a bead, and it is no longer the same wall.
-const maxGap = 0.4
-
 // cut slices each colour part of m, which stands on z = 0.
 func (a *Ask) cut(m *mesh.Mesh, way printer.Way, tools int) ([]plan.Part, slice.Report, error) {
 	colours := 1
@@ -33,7 +30,7 @@ func (a *Ask) cut(m *mesh.Mesh, way printer.Way, tools int) ([]plan.Part, slice.
 	}
 	var parts []plan.Part
 	var all slice.Report
-	o := slice.Options{First: way.FirstLayerHeight, Height: way.LayerHeight, MaxGap: maxGap, Workers: a.workers()}
+	o := slice.Options{First: way.FirstLayerHeight, Height: way.LayerHeight, MaxGap: slice.UsualGap, Workers: a.workers()}
 	for c := range colours {
 		part := m
 		if colours > 1 {
@@ -55,6 +52,9 @@ func (a *Ask) cut(m *mesh.Mesh, way printer.Way, tools int) ([]plan.Part, slice.
 	if len(parts) == 0 {
 		return nil, all, errors.New("there is nothing to cut")
 	}
+	// Where colour parts overlap the later one wins, as 3MF has it and as letters
+	// sunk into a plate want it; a plan lets the first win.
+	slices.Reverse(parts)
 	return parts, all, nil
 }
 
@@ -119,6 +119,7 @@ func (a *Ask) figures(l *laid, way printer.Way) (*Figures, error) {
 	}
 	var items []tariff.Item
 	n := float64(a.copies())
+	part := 0.0 // mm³ that stay with the patron
 	for i, m := range l.tools {
 		// Products are rounded before they are added, so that no processor may fuse them.
 		all := func(mm3 float64) float64 { return float64(n * m.Grams(mm3)) }
@@ -131,11 +132,12 @@ func (a *Ask) figures(l *laid, way printer.Way) (*Figures, error) {
 		f.MassG[m.ID] += grams
 		f.FilamentM[m.ID] += m.Metres(grams)
 		v := l.plan.Volume[i]
+		part += l.plan.Deposited(i) - v[plan.Support] - v[plan.SupportInterface] - v[plan.Base] - v[plan.Purge]
 		f.SupportsG += all(v[plan.Support] + v[plan.SupportInterface])
 		f.BasePurgeG += all(v[plan.Base] + v[plan.Purge])
 		items = append(items, tariff.Item{Material: m.ID, Name: m.Name, Grams: grams})
 	}
-	if len(f.MassG) == 0 {
+	if part <= 0 {
 		return nil, nil
 	}
 	var err error

@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -78,10 +79,18 @@ func (p *Profiles) Merge(text []byte, name string) error {
 		return err
 	}
 	var file map[string]any
-	if _, err := toml.Decode(string(text), &file); err != nil {
+	md, err := toml.Decode(string(text), &file)
+	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
-	if err := next.tariffs.Lay(file["tariff"], nil, name); err != nil {
+	// In the order of the file, so that a tariff can be based on one before it.
+	ids := []string{}
+	for _, key := range md.Keys() {
+		if len(key) > 1 && key[0] == "tariff" && !slices.Contains(ids, key[1]) {
+			ids = append(ids, key[1])
+		}
+	}
+	if err := next.tariffs.Lay(file["tariff"], ids, name); err != nil {
 		return err
 	}
 	if err := next.lay(file["rules"]); err != nil {

@@ -64,7 +64,19 @@ func (a *Ask) tell(ans *Answer, facts *findings.Facts, l *laid, f *Figures) {
 	ans.Plan, ans.Figures = l.plan, f
 	facts.Plan, facts.Layers, facts.Cut = l.plan, l.layers, l.cut
 	if f == nil {
+		ans.Findings = append(ans.Findings, findings.Finding{
+			ID: "nothing-laid", Severity: findings.Stop,
+			Message: "No bead of the part could be laid: everything in it is thinner than a bead. Print it larger, or ask for a file with thicker walls.",
+		})
 		return
+	}
+	for i, c := range ans.ColourParts {
+		if i < len(l.tools) && l.plan.Deposited(i) == 0 {
+			ans.Findings = append(ans.Findings, findings.Finding{
+				ID: "colour-lost", Severity: findings.Ask,
+				Message: sentence("Nothing is printed of the colour part " + c.Name + ": it lies inside another, or is too thin. Where colour parts overlap the later one is printed; give the files in another order if that is not meant"),
+			})
+		}
 	}
 	facts.Seconds, facts.LongestSeconds = f.PrintTimeS, a.LongestPrint
 	facts.Grams, facts.SpoolGrams = map[string]float64{}, map[string]float64{}

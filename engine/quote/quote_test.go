@@ -319,7 +319,9 @@ func TestAskIsChecked(t *testing.T) {
 		{"target", func(a *Ask) { a.Target[1] = math.Inf(1) }},
 		{"unit", func(a *Ask) { a.Unit = "cubit" }},
 		{"longest", func(a *Ask) { a.LongestPrint = math.NaN() }},
-		{"insoluble supports", func(a *Ask) { a.Way.Supports = printer.Soluble; a.SupportMaterial = a.Materials[0] }},
+		{"insoluble supports", func(a *Ask) {
+			a.Printer.Tools, a.Way.Supports, a.SupportMaterial = 2, printer.Soluble, a.Materials[0]
+		}},
 		{"layer height", func(a *Ask) { a.Way.LayerHeight = -1 }},
 	}
 	for _, c := range cases {

@@ -8,6 +8,7 @@ import (
 	"platebook/engine/findings"
 	"platebook/engine/mesh"
 	"platebook/engine/printer"
+	"platebook/engine/slice"
 )
 
 // read reads, heals and places what is asked about. When a file cannot be read
@@ -33,17 +34,28 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 		Way: a.Way, Printer: a.Printer, Copies: a.copies(),
 	}
 	ans.Format, ans.Unit, ans.UnitReason = string(first.Format), string(first.Unit), first.UnitReason
+	whole, colours := together(a, models)
 	for _, m := range models {
 		ans.Facets += m.Facets
 		facts.Warnings = append(facts.Warnings, m.Warnings...)
 	}
-	whole, colours := together(a, models)
+	if n := len(colours); n > 1 && (a.OneColour || first.Format == mesh.OBJ && len(models) == 1) {
+		if !a.OneColour {
+			facts.Warnings = append(facts.Warnings, fmt.Sprintf("The file tells %d surface materials apart, for looks; it is printed in one colour.", n))
+		}
+		one := *whole
+		one.Colour = nil
+		whole, colours = &one, nil
+	}
 	for i, c := range colours {
 		if len(colours) > 1 {
 			ans.ColourParts = append(ans.ColourParts, Colour{Name: colourName(c, i), Colour: hex(c), Material: a.material(i).ID})
 		}
 	}
 	facts.WantedMaterials = max(1, len(colours))
+	if extra := len(a.Materials) - facts.WantedMaterials; extra > 0 {
+		facts.Warnings = append(facts.Warnings, fmt.Sprintf("%d materials are given and the print has use for %d: the last are not used.", len(a.Materials), facts.WantedMaterials))
+	}
 	if a.Way.Supports == printer.Soluble {
 		facts.WantedMaterials++
 	}
@@ -55,14 +67,25 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 	facts.Found = facts.Repairs.Before
 	after := facts.Repairs.After
 	ans.Healed = facts.Repairs.Sentences()
+	ans.ClosedAsSent = facts.Found.Closed()
 	ans.Closed, ans.Bodies, ans.Cavities = after.Closed(), after.Bodies+after.OpenShells, after.Cavities
 
+	if len(facts.Mesh.F) == 0 || facts.Mesh.Bounds().Size() == (mesh.Vec{}) {
+		ans.conclude([]findings.Finding{{
+			ID: "nothing-solid", Severity: findings.Stop,
+			Message: "The file holds no solid: every facet in it is without area, so there is nothing to print. Ask for the model to be exported again.",
+		}})
+		return ans, nil
+	}
 	box := facts.Mesh.Bounds()
 	ans.Scale = a.factor(box.Size())
 	facts.Placed = place(facts.Mesh, box, ans.Scale)
 	facts.Measures = mesh.Measure(facts.Mesh)
 	ans.Solid = facts.Mesh
 	ans.VolumeMM3, ans.AreaMM2 = facts.Measures.Volume, facts.Measures.Area
+	if !ans.Closed {
+		ans.VolumeMM3 = sections(a, facts.Mesh, facts.Measures.Box.Size()[2])
+	}
 	ans.SizeMM = facts.Measures.Box.Size()
 	return ans, facts
 }
@@ -76,6 +99,9 @@ func together(a *Ask, models []*mesh.Model) (*mesh.Mesh, []mesh.ColourPart) {
 	var parts []mesh.ColourPart
 	meshes := make([]*mesh.Mesh, len(models))
 	for i, m := range models {
+		if len(m.ColourParts) > 1 {
+			m.Warnings = append(m.Warnings, a.Sources[i].Name+" tells colours apart itself; given together with other files it is one colour part.")
+		}
 		c := *m.Mesh
 		c.Colour = make([]uint8, len(c.F))
 		for k := range c.Colour {
@@ -102,6 +128,22 @@ func place(m *mesh.Mesh, box mesh.Box, scale float64) mesh.Affine {
 		m.V[i] = mesh.Vec{(v[0] - x) * scale, (v[1] - y) * scale, (v[2] - z) * scale}
 	}
 	return mesh.Translate(mesh.Vec{-x, -y, -z}).Then(mesh.Scale(mesh.Vec{scale, scale, scale}))
+}
+
+// sections is the volume, mm³, of what is closed in the sections of a mesh: all
+// that can be said of the volume of an open one.
+func sections(a *Ask, m *mesh.Mesh, height float64) float64 {
+	const layers = 64
+	h := height / layers
+	cut, _, err := slice.Cut(m, slice.Options{First: h, Height: h, MaxGap: slice.UsualGap, Workers: a.workers()})
+	if err != nil {
+		return 0
+	}
+	sum := 0.0
+	for _, l := range cut {
+		sum += float64(l.Region.Area() * (l.Top - l.Bottom))
+	}
+	return sum
 }
 
 // distinct drops materials that are there already.
@@ -140,10 +182,11 @@ func unreadable(s Source, several bool, err error) findings.Finding {
 	if errors.As(err, &u) {
 		text = u.Error()
 	}
+	text = sentence(text)
 	if several {
 		text = s.Name + ": " + text
 	}
-	return findings.Finding{ID: "unreadable", Severity: findings.Stop, Message: sentence(text)}
+	return findings.Finding{ID: "unreadable", Severity: findings.Stop, Message: text}
 }
 
 func sentence(s string) string {

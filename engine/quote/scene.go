@@ -29,6 +29,15 @@ func Scene(a *Ask, ans *Answer) picture.Scene {
 		ans.File,
 		fmt.Sprintf("%.1f × %.1f × %.1f mm", ans.SizeMM[0], ans.SizeMM[1], ans.SizeMM[2]),
 	}
+	var stops []string
+	for _, f := range ans.Findings {
+		if f.Severity == findings.Stop {
+			stops = append(stops, strings.ToLower(label(f.ID)))
+		}
+	}
+	if len(stops) > 0 {
+		s.Caption = append(s.Caption, "Cannot be printed as it is: "+strings.Join(stops, ", "))
+	}
 	s.Support = ghost(ans.Plan)
 	for _, c := range ans.ColourParts {
 		s.Colours = append(s.Colours, parseHex(c.Colour))

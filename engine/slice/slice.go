@@ -36,6 +36,10 @@ func (r *Report) add(q Report) {
 	r.Layers += q.Layers
 }
 
+// UsualGap is the widest gap in mm worth closing in contours of open meshes:
+// wider than a bead, and it is no longer the same wall.
+const UsualGap = 0.4
+
 // What Cut takes at most.
 const (
 	MaxLayers   = 20000
