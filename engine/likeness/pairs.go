@@ -111,12 +111,13 @@ func pairs(dots []dot) (span [nSpan]float64, hand [nHand]float64) {
 func tallyOf(dots []dot, from, to int, bin float64) (t tally) {
 	n := len(dots)
 	width := n / (2 * nSteps)
-	for j := from; j < to; j++ {
-		for i := range dots {
+	for i := range dots {
+		a := dots[i]
+		for j := from; j < to; j++ {
 			// 79 and 37 are prime to any width that is a power of two: all steps of
 			// the range come up equally often, and neighbours take different ones.
 			step := j*width + (79*i+37*j)%width + 1
-			a, b := dots[i], dots[(i+step)%n]
+			b := dots[(i+step)%n]
 			x, y, z := b.p[0]-a.p[0], b.p[1]-a.p[1], b.p[2]-a.p[2]
 			r2 := float64(x*x) + float64(y*y) + float64(z*z)
 			r := math.Sqrt(r2)

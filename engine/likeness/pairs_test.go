@@ -81,9 +81,7 @@ func TestHarmonics(t *testing.T) {
 	for _, row := range [][2]mesh.Vec{
 		{{1, 0, 0}, {0, 0, 1}}, {{0, 0, 1}, {0, 0, -1}}, {{0.6, 0, 0.8}, {0, -0.6, 0.8}}, {{2. / 3, -2. / 3, 1. / 3}, {-0.48, 0.6, 0.64}},
 	} {
-		var p, q [(nDegrees + 1) * (nDegrees + 1)]float64
-		harmonics(row[0][0], row[0][1], row[0][2], &p)
-		harmonics(row[1][0], row[1][1], row[1][2], &q)
+		p, q := harmonics(row[0][0], row[0][1], row[0][2]), harmonics(row[1][0], row[1][1], row[1][2])
 		for l := range nDegrees + 1 {
 			sum := 0.0
 			for k := l * l; k < (l+1)*(l+1); k++ {

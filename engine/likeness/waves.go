@@ -30,21 +30,22 @@ func waves(dots []dot) (row [nSpheres * nDegrees]float64) {
 	const some = 1024
 	parts := make([]sums, (len(dots)+some-1)/some)
 	share(len(parts), func(b int) {
-		var y [(nDegrees + 1) * (nDegrees + 1)]float64
+		var sum sums // near at hand while it is added to
 		for _, d := range dots[b*some : min((b+1)*some, len(dots))] {
 			r := d.p.Len()
 			if r == 0 {
 				continue
 			}
-			harmonics(d.p[0]/r, d.p[1]/r, d.p[2]/r, &y)
+			y := harmonics(d.p[0]/r, d.p[1]/r, d.p[2]/r)
 			at := math.Min(r/sphereGap, nSpheres-1)
 			s := min(int(at), nSpheres-2)
 			w := at - float64(s)
 			for i, h := range y {
-				parts[b][s][i] += float64((1 - w) * h)
-				parts[b][s+1][i] += float64(w * h)
+				sum[s][i] += float64((1 - w) * h)
+				sum[s+1][i] += float64(w * h)
 			}
 		}
+		parts[b] = sum
 	})
 	var all sums
 	for i := range parts {
@@ -66,12 +67,12 @@ func waves(dots []dot) (row [nSpheres * nDegrees]float64) {
 	return row
 }
 
-// harmonics puts Y(l,m) of the unit vector x, y, z at out[l*l+l+m].
+// harmonics returns Y(l,m) of the unit vector x, y, z at l*l+l+m.
 //
 // With q(l,m) = P(l,m)/(sin θ)^m and (x+iy)^m = c + is, Y is q·c for m ≥ 0 and
 // q·s for m < 0, scaled by √(2(l−m)!/(l+m)!). The recursions are those of
 // Abramowitz and Stegun 8.5.3 (MEMORY); no angle is ever taken.
-func harmonics(x, y, z float64, out *[(nDegrees + 1) * (nDegrees + 1)]float64) {
+func harmonics(x, y, z float64) (out [(nDegrees + 1) * (nDegrees + 1)]float64) {
 	c, s, first := 1.0, 0.0, 1.0 // (x+iy)^m; q(m,m) = (2m−1)!!
 	for m := range nDegrees + 1 {
 		before, q := 0.0, first
@@ -88,6 +89,7 @@ func harmonics(x, y, z float64, out *[(nDegrees + 1) * (nDegrees + 1)]float64) {
 		c, s = float64(c*x)-float64(s*y), float64(c*y)+float64(s*x)
 		first *= float64(2*m + 1)
 	}
+	return out
 }
 
 // harmonicScale is √(2(l−m)!/(l+m)!), 1 for m = 0.
