@@ -9,7 +9,8 @@ import "math"
 // 0.06, thin walls being the farthest. A shape stretched along one axis by a
 // tenth is at 0.025 to 0.04, by a fifth at 0.045 to 0.075, by a half at 0.08 to
 // 0.15. Of 27 different shapes the closest two, both no more than thin sheets,
-// are at 0.08; 7 of all 351 pairs are within 0.12.
+// are at 0.08; 7 of all 351 pairs are within 0.12. Of 150 heaps of two to six boxes
+// put down by chance, 1 pair of 11 175 was within 0.065, 244 within 0.12.
 //
 // A file with something added (a base, a second body) is another shape.
 const (

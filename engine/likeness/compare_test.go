@@ -58,6 +58,30 @@ func TestHand(t *testing.T) {
 	}
 }
 
+// TestHeaps: of heaps of boxes put down by chance the hand is told, of most, and
+// never wrong; of heaps made whole by their own mirror image it is not told.
+func TestHeaps(t *testing.T) {
+	r := rand.New(rand.NewPCG(9, 9))
+	told := 0
+	for i := range 24 {
+		m, whole := heap(r, 2+i%5), i%2 == 1
+		if whole {
+			m = mesh.Merge(m, mirrored(m))
+		}
+		p := printOf(t, m)
+		same, other := Compare(p, printOf(t, turned(m, r))), Compare(p, printOf(t, turned(mirrored(m), r)))
+		switch {
+		case same.Hand == SameHand && other.Hand == Mirrored && !whole:
+			told++
+		case same.Hand != Untold || other.Hand != Untold:
+			t.Errorf("heap %d, its own mirror image: %v: turned: %v, mirrored: %v", i, whole, same, other)
+		}
+	}
+	if told < 10 {
+		t.Errorf("the hand of %d heaps of 12 was told", told)
+	}
+}
+
 func TestPrintIsKept(t *testing.T) {
 	p := printOf(t, ell())
 	data, err := json.Marshal(map[string]Print{"print": p})

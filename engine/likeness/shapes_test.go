@@ -2,6 +2,7 @@ package likeness
 
 import (
 	"math"
+	"math/rand/v2"
 
 	"platebook/engine/mesh"
 )
@@ -80,4 +81,15 @@ func stair(n int, step float64, blades int) *mesh.Mesh {
 // others: as chiral as a part of three boxes can be.
 func ell() *mesh.Mesh {
 	return mesh.Merge(box(30, 8, 5), moved(box(8, 20, 5), 0, 8, 0), moved(box(6, 6, 12), 24, 0, 5))
+}
+
+// heap is n boxes put down by chance.
+func heap(r *rand.Rand, n int) *mesh.Mesh {
+	var boxes []*mesh.Mesh
+	for range n {
+		b := box(1+9*r.Float64(), 1+9*r.Float64(), 1+9*r.Float64())
+		b = mesh.Transform(b, mesh.Turn(mesh.Vec{r.NormFloat64(), r.NormFloat64(), r.NormFloat64()}, 2*math.Pi*r.Float64()))
+		boxes = append(boxes, moved(b, 12*r.Float64(), 12*r.Float64(), 12*r.Float64()))
+	}
+	return mesh.Merge(boxes...)
 }
