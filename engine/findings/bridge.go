@@ -41,9 +41,12 @@ type bridge struct {
 
 // bridges returns the bridges among the flat undersides, the longest span first.
 func (l *look) bridges(platform float64) []bridge {
-	looks := min(max(1_000_000/len(l.Mesh.F), 1), mostHeights)
+	looks := min(1_000_000/len(l.Mesh.F), mostHeights)
 	if l.Layers != nil {
 		looks = mostHeights
+	}
+	if looks < 2 {
+		return nil // cutting a huge mesh for it takes longer than the rest
 	}
 	heights := l.undersides(platform)
 	heights = heights[:min(len(heights), looks)]

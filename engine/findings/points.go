@@ -40,12 +40,15 @@ func (p *point) centre(r float64, side int) mesh.Vec {
 // scatter returns points of the surface of m: by area n, and half as many by
 // facets.
 func scatter(m *mesh.Mesh, n int) []point {
-	area := make([]float64, len(m.F))
+	// Of a huge mesh every so many facets stand for all.
+	every := len(m.F)/hugeMesh*4 + 1
+	facets := (len(m.F) + every - 1) / every
+	area := make([]float64, facets)
 	var sums [chunks]float64
-	from := func(chunk int) int { return len(m.F) * chunk / chunks }
+	from := func(chunk int) int { return facets * chunk / chunks }
 	each(chunks, func(chunk int) {
 		for i := from(chunk); i < from(chunk+1); i++ {
-			f := &m.F[i]
+			f := &m.F[i*every]
 			area[i] = m.V[f[1]].Sub(m.V[f[0]]).Cross(m.V[f[2]].Sub(m.V[f[0]])).Len()
 			sums[chunk] += area[i]
 		}
@@ -72,7 +75,7 @@ func scatter(m *mesh.Mesh, n int) []point {
 			upto += area[i]
 			// Invariant: next points lie on the facets before, within upto.
 			for next < n && float64((float64(next)+0.5)*step) < upto {
-				add(i, next+1, 1/float64(n))
+				add(i*every, next+1, 1/float64(n))
 				next++
 			}
 		}

@@ -26,7 +26,7 @@ type triangle struct{ a, b, c, n mesh.Vec }
 // lattice is a grid of boxes.
 type lattice struct {
 	min         mesh.Vec
-	cell        float64
+	cell, perMM float64
 	n           [3]int
 	start, item []int32
 }
@@ -43,8 +43,9 @@ func visit(m *mesh.Mesh, boxes []mesh.Box, begin func(chunk int) func(facet int3
 	each(chunks, func(chunk int) {
 		see := begin(chunk)
 		visits := 0
+		var t triangle // here, as see may keep hold of it: one for all facets
 		for i := len(m.F) * chunk / chunks; i < len(m.F)*(chunk+1)/chunks; i++ {
-			visits += g.see(m, int32(i), see)
+			visits += g.see(m, int32(i), &t, see)
 			if visits > mostVisits {
 				over[chunk] = true
 				return
@@ -81,8 +82,9 @@ func newLattice(boxes []mesh.Box) (*lattice, bool) {
 		}
 		g.cell *= 1.25
 	}
+	g.perMM = 1 / g.cell
 	for k := range 3 {
-		g.n[k] = int(size[k]/g.cell) + 1
+		g.n[k] = int(size[k]*g.perMM) + 1
 	}
 	// Two passes: count, then fill.
 	g.start = make([]int32, g.n[0]*g.n[1]*g.n[2]+1)
@@ -119,61 +121,62 @@ func newLattice(boxes []mesh.Box) (*lattice, bool) {
 // span returns the cells from lo to hi and whether there are any in the grid.
 func (g *lattice) span(lo, hi mesh.Vec) (from, to [3]int, ok bool) {
 	for k := range 3 {
-		a, b := (lo[k]-g.min[k])/g.cell, (hi[k]-g.min[k])/g.cell
+		a, b := (lo[k]-g.min[k])*g.perMM, (hi[k]-g.min[k])*g.perMM
 		if b < 0 || a >= float64(g.n[k]) {
 			return from, to, false
 		}
-		from[k], to[k] = int(math.Max(a, 0)), min(int(b), g.n[k]-1)
+		if a > 0 {
+			from[k] = int(a)
+		}
+		to[k] = min(int(b), g.n[k]-1)
 	}
 	return from, to, true
 }
 
 // see shows a facet the boxes in the cells that it runs through, and returns
 // how many cells and boxes those were.
-func (g *lattice) see(m *mesh.Mesh, facet int32, see func(int32, *triangle, int32)) int {
+func (g *lattice) see(m *mesh.Mesh, facet int32, t *triangle, see func(int32, *triangle, int32)) int {
 	f := &m.F[facet]
 	a, b, c := &m.V[f[0]], &m.V[f[1]], &m.V[f[2]]
 	lo := mesh.Vec{min(a[0], b[0], c[0]), min(a[1], b[1], c[1]), min(a[2], b[2], c[2])}
 	hi := mesh.Vec{max(a[0], b[0], c[0]), max(a[1], b[1], c[1]), max(a[2], b[2], c[2])}
 	from, to, ok := g.span(lo, hi)
 	if !ok {
-		return 1
+		return 0
 	}
-	var t triangle
-	known := false
-	visits := 1
-	look := func(x, y, z int) bool {
-		at := (z*g.n[1]+y)*g.n[0] + x
-		items := g.item[g.start[at]:g.start[at+1]]
-		visits += 1 + len(items)
-		if len(items) == 0 {
-			return true
+	if (to[0]-from[0]+1)*(to[1]-from[1]+1)*(to[2]-from[2]+1) > 12 {
+		if !t.set(*a, *b, *c) {
+			return 0
 		}
-		if !known {
-			if t, known = newTriangle(*a, *b, *c); !known {
-				return false
-			}
-		}
-		for _, i := range items {
-			see(facet, &t, i)
-		}
-		return true
+		return g.along(facet, t, from, to, see)
 	}
-	if (to[0]-from[0]+1)*(to[1]-from[1]+1)*(to[2]-from[2]+1) <= 12 {
-		for z := from[2]; z <= to[2]; z++ {
-			for y := from[1]; y <= to[1]; y++ {
-				for x := from[0]; x <= to[0]; x++ {
-					if !look(x, y, z) {
+	visits, known := 0, false
+	for z := from[2]; z <= to[2]; z++ {
+		for y := from[1]; y <= to[1]; y++ {
+			row := (z*g.n[1] + y) * g.n[0]
+			for at := row + from[0]; at <= row+to[0]; at++ {
+				items := g.item[g.start[at]:g.start[at+1]]
+				if len(items) == 0 {
+					continue
+				}
+				// Most facets meet no box and need no normal.
+				if !known {
+					if known = t.set(*a, *b, *c); !known {
 						return visits
 					}
 				}
+				visits += len(items)
+				for _, i := range items {
+					see(facet, t, i)
+				}
 			}
 		}
-		return visits
 	}
-	if t, known = newTriangle(*a, *b, *c); !known {
-		return visits
-	}
+	return visits
+}
+
+// along is see for a facet with a box of many cells: it goes along the plane.
+func (g *lattice) along(facet int32, t *triangle, from, to [3]int, see func(int32, *triangle, int32)) (visits int) {
 	// k is the steepest axis: over each column of cells along it, the plane
 	// spans few of them.
 	k := 2
@@ -198,7 +201,12 @@ func (g *lattice) see(m *mesh.Mesh, facet int32, see func(int32, *triangle, int3
 			}
 			visits++
 			for at[k] = low; at[k] <= high; at[k]++ {
-				look(at[0], at[1], at[2])
+				cell := (at[2]*g.n[1]+at[1])*g.n[0] + at[0]
+				items := g.item[g.start[cell]:g.start[cell+1]]
+				visits += len(items)
+				for _, i := range items {
+					see(facet, t, i)
+				}
 			}
 			if visits > mostVisits {
 				return visits
@@ -209,11 +217,18 @@ func (g *lattice) see(m *mesh.Mesh, facet int32, see func(int32, *triangle, int3
 }
 
 // newTriangle returns a facet with its normal, if it has one.
-func newTriangle(a, b, c mesh.Vec) (triangle, bool) {
+func newTriangle(a, b, c mesh.Vec) (t triangle, ok bool) {
+	ok = t.set(a, b, c)
+	return t, ok
+}
+
+// set makes t a facet, if it has a normal.
+func (t *triangle) set(a, b, c mesh.Vec) bool {
 	n := b.Sub(a).Cross(c.Sub(a))
 	l := n.Len()
 	if !(l > 1e-12) {
-		return triangle{}, false
+		return false
 	}
-	return triangle{a, b, c, n.Scale(1 / l)}, true
+	*t = triangle{a, b, c, n.Scale(1 / l)}
+	return true
 }
