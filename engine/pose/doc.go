@@ -9,8 +9,8 @@
 //
 // The idea: a figure that facets give exactly is taken from facets, and only
 // what they cannot tell, what lies under an overhang, is sampled, as a
-// correction that is nothing for most parts. So a candidate costs a
-// few looks at each facet, and whole families of poses are scored, not guessed.
+// correction that is nothing for most parts. So a candidate costs a few looks at
+// each facet, and dozens are scored in the time of one plan.
 //
 // Lengths are mm, angles radians. A pose is a rotation, never a mirror image.
 package pose

@@ -155,7 +155,7 @@ func checkResult(t *testing.T, name string, m *mesh.Mesh, r Result) {
 // Any number of workers, facets in another order: the same answer.
 func TestSameAnswer(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(5, 6))
-	for _, c := range known[:8] {
+	for _, c := range known[:6] {
 		want, err := Choose(c.m, desk)
 		if err != nil {
 			t.Fatal(err)
