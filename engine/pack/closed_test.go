@@ -295,3 +295,19 @@ func TestLongStrip(t *testing.T) {
 		t.Error(plate, depth, unplaced)
 	}
 }
+
+// TestManyCorners: outlines of thousands of corners, which are simplified as they
+// grow, keep their clearance on a grid far finer than that.
+func TestManyCorners(t *testing.T) {
+	items := copies(5, part(disc(5, 3000), 8))
+	o := pack.Options{Platform: platform(9, 0, 1), Grid: 20, Work: -1}
+	plate, depth, unplaced := pack.Strip(items, o)
+	o.Platform.Depth = depth
+	if err := pack.Check(items, o, []pack.Plate{plate}, unplaced); err != nil {
+		t.Error(err)
+	}
+	// Zigzag as in TestTube, discs of 6 in a strip of 10, less the clearance.
+	if least := 5 + 4*math.Sqrt(6*6-4*4); float64(depth)/1000 > least+0.5 {
+		t.Errorf("%d µm deep, the least is %.3f mm", depth, least)
+	}
+}
