@@ -7,7 +7,7 @@ import "math"
 // stay within 0.01 of the original; cut into other facets, within 0.035;
 // roughened by 0.5 % of the diagonal or decimated to 50 cells along it, within
 // 0.06, thin walls being the farthest. A shape stretched along one axis by a
-// tenth is at 0.025 to 0.04, by a fifth at 0.045 to 0.075, by a half at 0.08 to
+// tenth is at 0.02 to 0.04, by a fifth at 0.04 to 0.075, by a half at 0.08 to
 // 0.15. Of 27 different shapes the closest two, both no more than thin sheets,
 // are at 0.08; 7 of all 351 pairs are within 0.12. Of 150 heaps of two to six boxes
 // put down by chance, 1 pair of 11 175 was within 0.065, 244 within 0.12.
