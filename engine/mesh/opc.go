@@ -86,16 +86,18 @@ func (p *opc) open(name string) (*partReader, error) {
 	if err != nil {
 		return nil, unreadable(seems3MF, askWhole, "the part %q cannot be unpacked", cleanName([]byte(name)))
 	}
-	return &partReader{p: p, r: r, packed: min(int64(e.CompressedSize64&(1<<62-1)), p.size), buf: make([]byte, 0, 64<<10)}, nil
+	raw := &unpacked{ReadCloser: r, total: &p.expanded}
+	return &partReader{p: p, r: raw, text: inUTF8(raw), packed: min(int64(e.CompressedSize64&(1<<62-1)), p.size), buf: make([]byte, 0, 64<<10)}, nil
 }
 
 // partReader unpacks a part through a buffer of its own, so that the XML
 // decoder and the quick reading of long lists can take turns at it.
 type partReader struct {
 	p      *opc
-	r      io.ReadCloser
+	r      *unpacked
+	text   io.Reader // r in UTF-8
 	packed int64
-	got    int64 // bytes unpacked of this part
+	got    int64 // bytes of text read of this part
 	token  int64 // got when the present token began
 	buf    []byte
 	at     int // next byte in buf
@@ -116,14 +118,13 @@ func (r *partReader) fill() bool {
 		return false
 	}
 	for range 100 {
-		k, err := r.r.Read(r.buf[n:cap(r.buf)])
+		k, err := r.text.Read(r.buf[n:cap(r.buf)])
 		r.buf = r.buf[:n+k]
 		r.got += int64(k)
-		r.p.expanded += int64(k)
 		switch {
 		case r.p.expanded > r.p.lim.Expanded:
 			err = unreadable(seems3MF, askSmall, "it unpacks to more than the %s taken here", megabytes(r.p.lim.Expanded))
-		case r.got > ratioFloor && r.got/r.p.lim.Ratio > r.packed:
+		case r.r.n > ratioFloor && r.r.n/r.p.lim.Ratio > r.packed:
 			err = unreadable(seems3MF, "do not use it unless you know where it comes from", "it unpacks to more than %d times its size, as files made to do harm do", r.p.lim.Ratio)
 		case r.got-r.token > longestToken+int64(cap(r.buf)):
 			err = unreadable(seems3MF, askAgain, "one piece of it is longer than any model needs")
@@ -200,6 +201,10 @@ func (r *partReader) decoder() *xml.Decoder {
 	d.CharsetReader = func(label string, in io.Reader) (io.Reader, error) {
 		switch strings.ToLower(label) {
 		case "us-ascii", "ascii", "utf8":
+			return in, nil
+		case "utf-16", "utf-16le", "utf-16be", "iso-10646-ucs-2":
+			// Either it was, and is UTF-8 by now, or a program wrote UTF-8 and
+			// forgot to say so: read in bytes it got as far as this.
 			return in, nil
 		}
 		return nil, fmt.Errorf("it is written in %s, not in UTF-8", cleanName([]byte(label)))

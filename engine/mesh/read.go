@@ -23,7 +23,8 @@ func Read(src io.ReaderAt, size int64, name string, lim Limits) (*Model, error) 
 	return ReadAs(src, size, name, "", lim)
 }
 
-// ReadAs is Read with the unit given by staff; the empty unit judges.
+// ReadAs is Read with the unit of files that do not say theirs, given by staff;
+// the empty unit judges. A unit the file states stands, and a warning says so.
 func ReadAs(src io.ReaderAt, size int64, name string, unit Unit, lim Limits) (*Model, error) {
 	lim = lim.filled()
 	if unit != "" && unit.MM() == 0 {
@@ -137,10 +138,11 @@ func (f *file) finish(m *Model, mesh *Mesh, stated Unit) (*Model, error) {
 	switch {
 	case stated != "":
 		m.Unit, m.UnitStated = stated, true
-		m.UnitReason = fmt.Sprintf("The file says it is drawn in %s.", stated.words())
+		if m.UnitReason == "" {
+			m.UnitReason = fmt.Sprintf("The file says it is drawn in %s.", stated.words())
+		}
 		if f.unit != "" && f.unit != stated {
-			m.Unit, m.UnitStated = f.unit, false
-			m.UnitReason = fmt.Sprintf("Taken as %s because staff said so; the file itself says %s.", f.unit.words(), stated.words())
+			m.warn("%s, so it was not read in %s as asked; if that is wrong, change its size instead.", strings.TrimSuffix(m.UnitReason, "."), f.unit.words())
 		}
 	case f.unit != "":
 		m.Unit = f.unit

@@ -1,6 +1,8 @@
 package mesh
 
 import (
+	"math/rand/v2"
+	"strconv"
 	"testing"
 
 	"platebook/internal/oracle"
@@ -47,5 +49,36 @@ func BenchmarkHealOpen(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		Heal(m)
+	}
+}
+
+// facetSoup is n facets with corners anywhere in a cube of 100 mm: the worst a file
+// of so few facets can be, since every facet crosses hundreds of others.
+func facetSoup(n int) *Mesh {
+	rng := rand.New(rand.NewPCG(2000, 7))
+	m := &Mesh{}
+	for i := range n {
+		for range 3 {
+			var v Vec
+			for k := range v {
+				v[k] = float64(float32(100 * rng.Float64()))
+			}
+			m.V = append(m.V, v)
+		}
+		at := int32(3 * i)
+		m.F = append(m.F, [3]int32{at, at + 1, at + 2})
+	}
+	return m
+}
+
+func BenchmarkHealSoup(b *testing.B) {
+	for _, n := range []int{2000, 200_000} {
+		m := facetSoup(n)
+		b.Run(strconv.Itoa(n), func(b *testing.B) {
+			b.ReportAllocs()
+			for b.Loop() {
+				Heal(m)
+			}
+		})
 	}
 }

@@ -121,11 +121,10 @@ func (f *file) threeMF() (*Model, error) {
 		}
 	}
 	p.m.Facets = len(mesh.F)
-	m, err := f.finish(p.m, mesh, root.unit)
-	if err == nil && !root.stated && m.UnitStated {
-		m.UnitReason = "The file names no unit, which for 3MF means millimetres."
+	if !root.stated {
+		p.m.UnitReason = "The file names no unit, which for 3MF means millimetres."
 	}
-	return m, err
+	return f.finish(p.m, mesh, root.unit)
 }
 
 // once warns of a thing the first time it is met.

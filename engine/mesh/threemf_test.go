@@ -82,8 +82,18 @@ func TestUnits3MF(t *testing.T) {
 	}
 	data := one(t, model(`unit="inch"`, tetra3mf(1, ""), `<item objectid="1"/>`))
 	m, err := ReadAs(bytes.NewReader(data), int64(len(data)), "part.3mf", Centimetre, Limits{})
-	if err != nil || m.Unit != Centimetre || m.UnitStated || !strings.Contains(m.UnitReason, "inches") {
-		t.Errorf("given by staff: %v %v", m, err)
+	if err != nil || m.Unit != Inch || !m.UnitStated || signedVolume(m.Mesh) < tetraVolume*16387 || len(m.Warnings) != 1 ||
+		!strings.Contains(m.Warnings[0], "The file says it is drawn in inches, so it was not read in centimetres as asked") || !sentence(m.Warnings[0]) {
+		t.Errorf("given by staff: %+v %v", m, err)
+	}
+	if m, err = ReadAs(bytes.NewReader(data), int64(len(data)), "part.3mf", Inch, Limits{}); err != nil || !m.UnitStated || len(m.Warnings) != 0 {
+		t.Errorf("given by staff as stated: %+v %v", m, err)
+	}
+	// A 3MF that names no unit is in millimetres by the specification.
+	none := one(t, model("", tetra3mf(1, ""), `<item objectid="1"/>`))
+	m, err = ReadAs(bytes.NewReader(none), int64(len(none)), "part.3mf", Inch, Limits{})
+	if err != nil || m.Unit != Millimetre || !m.UnitStated || len(m.Warnings) != 1 || !strings.Contains(m.Warnings[0], "names no unit, which for 3MF means millimetres, so it was not read in inches as asked") {
+		t.Errorf("3MF without a unit: %+v %v", m, err)
 	}
 }
 
