@@ -110,7 +110,8 @@ type Result struct {
 }
 
 // least and most bound how many candidates are scored; between them it is as
-// many as visits to facets and vertices allow.
+// many as visits to facets and vertices allow. On the models of TestSaving at
+// most 24, 48 and 150 save 24.4, 26.0 and 26.4 % of the space for supports.
 const (
 	least, most = 12, 48
 	visits      = 20_000_000
