@@ -30,6 +30,7 @@ const (
 	flatDown    = 0.995 // cosine: within 6° of facing straight down
 	bridgeHeld  = 0.95  // share of a piece's lines held at both ends
 	bridgeLeast = 1.0   // mm² of a piece worth a look
+	bridgeNote  = 3.0   // mm of span worth a word (CUSTOM)
 	mostHeights = 24    // heights that are cut
 )
 
@@ -232,6 +233,9 @@ func (l *look) sayBridges(found []bridge) (short float64) {
 		} else {
 			short += b.area
 		}
+	}
+	if found[0].span < bridgeNote {
+		return short
 	}
 	what := fmt.Sprintf("It has a bridge of %s from side to side, %s.", mm(found[0].span), where(l.box, places[0]))
 	if len(found) > 1 {

@@ -22,12 +22,13 @@ const (
 	directions   = 16
 )
 
-// markSmall marks walls thinner than a bead that are so in two directions.
+// markSmall marks walls thinner than a bead that are so in two directions. Sharp
+// edges, and folds in a scan, are no features.
 func (l *look) markSmall(walls []seen) {
 	bead := l.bead()
 	var which []int
 	for i, s := range walls {
-		if s.thick < almost*bead {
+		if s.thick < almost*bead && s.thick >= edgeThick {
 			which = append(which, i)
 		}
 	}

@@ -59,6 +59,11 @@ func (l *look) thickness() thickness {
 		n = hugePoints
 	}
 	bead := l.bead()
+	area := l.Measures.Area
+	if !(area > 0) {
+		area = mesh.Measure(l.Mesh).Area
+	}
+	n = max(int(math.Min(float64(n), 16*area/float64(bead*bead))), fewPoints)
 	pts := scatter(l.Mesh, n)
 	in, out, ok := balls(l.Mesh, pts, almost*math.Max(bead, l.layer()), almost*bead/2)
 	if !ok {

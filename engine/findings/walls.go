@@ -23,12 +23,15 @@ const (
 	edgeThick   = 0.05 // mm: what is thinner is a sharp edge and no thickness
 )
 
-// thick writes the thickness of a wall at its thinnest.
-func thick(x float64) string {
-	if x < edgeThick {
-		return "next to nothing"
+// thinnest returns the first of some walls that is no sharp edge, and in words
+// how thick it is.
+func (w onWalls) thinnest() (seen, string) {
+	for _, s := range w.list {
+		if s.thick >= edgeThick {
+			return s, mm(s.thick)
+		}
 	}
-	return mm(x)
+	return w.list[0], "next to nothing"
 }
 
 // onWalls sums up the walls that keep keeps.
@@ -64,7 +67,7 @@ func (l *look) walls() {
 		l.say("weak-walls", Note, fmt.Sprintf(
 			"%s of its surface is on walls thinner than two beads (%s), half of them %s or less, such as %s. They are printed as a single bead and break easily.",
 			start(some(two.share)), mm(2*bead), mm(usual.thick), where(l.box, usual.at)), append([]mesh.Vec{usual.at}, apart(two.list)...),
-			"share_percent", 100*two.share, "bead_mm", bead, "half_below_mm", usual.thick, "thinnest_mm", two.list[0].thick)
+			"share_percent", 100*two.share, "bead_mm", bead, "half_below_mm", usual.thick)
 	}
 	l.thinSheets(t.walls)
 	l.narrowGaps(t.gaps)
@@ -97,9 +100,9 @@ func (l *look) thinWalls(t thin, one, two onWalls, small bool) bool {
 	numbers := []any{"share_percent", 100 * t.share, "bead_mm", bead, "width_mm", width, "sampled_layers", t.planes}
 	thinnest := ""
 	if len(one.list) >= fewSeen {
-		w := one.list[0]
-		thinnest = fmt.Sprintf(" The thinnest place seen is %s thick, %s.", thick(w.thick), where(l.box, w.at))
-		places = append(apart(one.list[:1]), places...)
+		w, thick := one.thinnest()
+		thinnest = fmt.Sprintf(" The thinnest place seen measures %s, %s.", thick, where(l.box, w.at))
+		places = append([]mesh.Vec{w.at}, places...)
 		numbers = append(numbers, "surface_percent", 100*one.share, "surface_under_two_beads_percent", 100*two.share, "thinnest_mm", w.thick)
 	}
 	l.say("thin-walls", s, fmt.Sprintf("%s than one bead (%s), most of it %s. There it may come out as gaps or too thick.%s %s",
@@ -114,15 +117,15 @@ func (l *look) smallFeatures(small, one onWalls) bool {
 		return false
 	}
 	bead := l.bead()
-	w := small.list[0]
+	w, thick := small.thinnest()
 	places := apart(small.list)
 	n := count(len(places), "place", "places")
 	if len(places) == mostPlaces {
 		n += " or more"
 	}
 	l.say("small-features", Ask, fmt.Sprintf(
-		"It has small features, such as pins, spikes or raised lines, thinner than one bead (%s) in two directions. They were seen in %s, the thinnest %s thick, %s. They will be left out or break off: ask whether they matter.",
-		mm(bead), n, thick(w.thick), where(l.box, w.at)), places,
+		"It has small features, such as pins, spikes or raised lines, thinner than one bead (%s) in two directions. They were seen in %s, the thinnest %s, %s. They will be left out or break off: ask whether they matter.",
+		mm(bead), n, thick, where(l.box, w.at)), places,
 		"bead_mm", bead, "thinnest_mm", w.thick, "surface_percent", 100*small.share)
 	return float64(len(small.list)) >= mostlySmall*float64(len(one.list))
 }
@@ -135,14 +138,14 @@ func (l *look) thinSheets(walls []seen) {
 		return
 	}
 	lost := pick(sheets.list, func(s seen) bool { return s.width < almost*layer })
-	w := sheets.list[0]
+	w, thick := sheets.thinnest()
 	s, do := Note, "Printed in one or two layers it bends and tears easily: thicken it, or use thinner layers."
 	if lost.worth(thinAsk) {
 		s, do = Ask, "What is thinner than a layer comes out one layer thick or not at all: thicken it, or use thinner layers."
 	}
 	l.say("thin-sheets", s, fmt.Sprintf(
 		"%s of its surface is on sheets lying flat that are less than two layers (%s) high, the thinnest %s, %s. %s",
-		start(some(sheets.share)), mm(sheetLayers*layer), thick(w.thick), where(l.box, w.at), do), apart(sheets.list),
+		start(some(sheets.share)), mm(sheetLayers*layer), thick, where(l.box, w.at), do), apart(sheets.list),
 		"share_percent", 100*sheets.share, "thinner_than_a_layer_percent", 100*lost.share, "layer_mm", layer, "thinnest_mm", w.thick)
 }
 
