@@ -65,15 +65,18 @@ func (p Plate) check(items []Item, o Options) error {
 			return fmt.Errorf("item %d is turned by step %d (%v rad) of %d", at.Item, at.Turn, at.Angle, it.Turns)
 		}
 		r := at.Of(it)
+		on = append(on, at.Item)
+		if r.Empty() {
+			continue // a micron thin, and gone as it was turned
+		}
 		b := r.Bounds()
-		if r.Empty() || min(b.Min.X-room.Min.X, b.Min.Y-room.Min.Y, room.Max.X-b.Max.X, room.Max.Y-b.Max.Y) < 0 {
+		if min(b.Min.X-room.Min.X, b.Min.Y-room.Min.Y, room.Max.X-b.Max.X, room.Max.Y-b.Max.Y) < 0 {
 			return fmt.Errorf("item %d lies in %v, beyond %v", at.Item, b, room)
 		}
 		if d := f.Clearance/2 - 2; d > 0 {
 			r = r.Offset(d, region.Round, 1)
 		}
 		grown[i], boxes[i] = r, r.Bounds()
-		on = append(on, at.Item)
 		for j := range i {
 			if !overlap(boxes[i], boxes[j]) {
 				continue

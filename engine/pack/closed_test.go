@@ -88,6 +88,7 @@ func TestByHand(t *testing.T) {
 		{"squares with clearance", copies(25, part(box(10, 10), 1)), platform(58.2, 58.2, 2), 100, 1, "5 × 10 + 4 × 2 = 58"},
 		{"one square more", copies(26, part(box(10, 10), 1)), platform(69, 69, 2), 100, 2, "5 a side until 70"},
 		{"a rod along the diagonal", []pack.Item{part(box(300, 10), 8)}, platform(240, 240, 3), 0, 1, "310/√2 = 219.2"},
+		{"a longer rod, in degrees", []pack.Item{part(box(330, 5), 360)}, platform(240, 240, 3), 0, 1, "335/√2 = 236.9, and more than 240 at 44° and 46°: 240.9"},
 		{"discs side by side", copies(4, part(disc(50, 128), 16)), platform(103.5, 103.5, 3), 0, 1, "2 × 50 + 3"},
 	} {
 		o := pack.Options{Platform: row.on, Grid: row.grid, Work: 5_000_000}

@@ -17,7 +17,7 @@ type Item struct {
 	Height region.Micron // 0 fits every platform
 	// Turns is how many equal steps a full turn has in which the part may be
 	// spun; 0 and 1 leave it as it stands, 4 are quarter turns. Of more than
-	// 64 only as many are tried, evenly spread.
+	// 64 as many are tried, evenly spread, and more if it fits in none of them.
 	Turns int
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sync"
 
 	"platebook/engine/region"
 )
@@ -27,8 +28,9 @@ type part struct {
 }
 
 const (
-	mostTurns = 64
-	farthest  = region.Limit / 4 // from the origin, so that there is room to turn and grow
+	mostTurns   = 64
+	utmostTurns = 720              // for what does not fit otherwise
+	farthest    = region.Limit / 4 // from the origin, so that there is room to turn and grow
 )
 
 // sift makes out what each item covers and which fit no plate. Parts come sorted
@@ -121,53 +123,66 @@ func steps(turns, most int) []int {
 	return out
 }
 
-// newShape works out what an item covers in each of its turns.
+// newShape works out what an item covers in each of its turns. Where it fits in
+// none of those that are tried by and large, more are.
 func newShape(it *Item, o Options) *shape {
 	s := &shape{outline: region.Nonzero(it.Outline...), turns: it.Turns}
 	all := s.outline.Bounds()
 	if s.far = max(all.Max.X, all.Max.Y, -all.Min.X, -all.Min.Y) > farthest; s.far {
 		return s
 	}
-	var f *fat // made when it is clear that the part fits at all
-	g := half(o.Platform.Clearance)
+	if s.outline.Empty() {
+		return s
+	}
+	around := hull(s.outline)
+	fat := sync.OnceValue(func() fat { return grown(s.outline, half(o.Platform.Clearance), o.Grid) })
 	w, d := o.Platform.room()
 	least := region.Micron(math.MaxInt64)
-	for _, k := range steps(it.Turns, o.turns) {
-		turned := s.outline
-		if k > 0 {
-			turned = turned.Turn(angle(k, it.Turns))
+	for _, most := range []int{o.turns, mostTurns, utmostTurns} {
+		for _, k := range steps(it.Turns, most) {
+			turned := around.Turn(angle(k, s.turns))
+			if turned.Empty() {
+				continue // it was a micron thin
+			}
+			b := turned.Bounds()
+			wide, deep := b.Max.X-b.Min.X, b.Max.Y-b.Min.Y
+			if over := max(wide-w, deep-d); over < least {
+				least, s.smallest = over, [2]region.Micron{wide, deep}
+			}
+			if wide <= w && deep <= d && len(s.variants) < mostTurns {
+				s.add(k, b, o, fat())
+			}
 		}
-		if turned.Empty() {
-			continue
+		if len(s.variants) > 0 || it.Turns <= most {
+			break
 		}
-		b := turned.Bounds()
-		v := &variant{turn: k, corner: b.Min, wide: b.Max.X - b.Min.X, deep: b.Max.Y - b.Min.Y}
-		if over := max(v.wide-w, v.deep-d); over < least {
-			least, s.smallest = over, [2]region.Micron{v.wide, v.deep}
-		}
-		if v.wide > w || v.deep > d {
-			continue
-		}
-		v.nx, v.ny = int32((w-v.wide)/o.Grid)+1, int32((d-v.deep)/o.Grid)+1
-		if f == nil {
-			made := grown(s.outline, g, o.Grid)
-			f = &made
-		}
-		v.cells = cover(f.turned(k, it.Turns), region.Box{
-			Min: region.Point{X: b.Min.X - g, Y: b.Min.Y - g},
-			Max: region.Point{X: b.Max.X + g, Y: b.Max.Y + g},
-		}, o.Grid)
-		if slices.ContainsFunc(s.variants, func(u *variant) bool {
-			return u.nx == v.nx && u.ny == v.ny && u.cells.equal(&v.cells)
-		}) {
-			continue
-		}
-		if s.least == 0 || v.cells.area < s.least {
-			s.least = v.cells.area
-		}
-		s.variants = append(s.variants, v)
 	}
 	return s
+}
+
+// add adds the variant of turn k, whose box is b, unless there is one like it.
+func (s *shape) add(k int, b region.Box, o Options, f fat) {
+	w, d := o.Platform.room()
+	g := half(o.Platform.Clearance)
+	v := &variant{turn: k, corner: b.Min, wide: b.Max.X - b.Min.X, deep: b.Max.Y - b.Min.Y}
+	v.nx, v.ny = int32((w-v.wide)/o.Grid)+1, int32((d-v.deep)/o.Grid)+1
+	turned := f.turned(k, s.turns)
+	if turned.Empty() {
+		return
+	}
+	v.cells = cover(turned, region.Box{
+		Min: region.Point{X: b.Min.X - g, Y: b.Min.Y - g},
+		Max: region.Point{X: b.Max.X + g, Y: b.Max.Y + g},
+	}, o.Grid)
+	if slices.ContainsFunc(s.variants, func(u *variant) bool {
+		return u.nx == v.nx && u.ny == v.ny && u.cells.equal(&v.cells)
+	}) {
+		return
+	}
+	if s.least == 0 || v.cells.area < s.least {
+		s.least = v.cells.area
+	}
+	s.variants = append(s.variants, v)
 }
 
 // unfit says why it cannot be placed, in words, or nothing.
