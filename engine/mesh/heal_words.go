@@ -12,7 +12,7 @@ func (r Repairs) done() (out []string) {
 	say := func(format string, a ...any) { out = append(out, fmt.Sprintf(format, a...)) }
 	switch {
 	case r.Welded > 0 && r.WeldedAt > 0:
-		say("Joined %s, none more than %.2g mm apart.", count(r.Welded, "vertex", "vertices"), r.WeldedAt)
+		say("Joined %s, none more than %s apart.", count(r.Welded, "vertex", "vertices"), mm(max(r.WeldedAt, least)))
 	case r.Welded > 0:
 		say("Joined %s lying in the same place.", count(r.Welded, "vertex", "vertices"))
 	}
@@ -32,7 +32,7 @@ func (r Repairs) done() (out []string) {
 		say("Turned %s right side out.", count(r.Outward, "shell", "shells"))
 	}
 	if r.Holes > 0 {
-		say("Filled %s, %.3g mm² in all%s.", count(r.Holes, "hole", "holes"), r.HoleArea, at(r.HolePlaces))
+		say("Filled %s, %s mm² in all%s.", count(r.Holes, "hole", "holes"), figure(r.HoleArea), at(r.HolePlaces))
 	}
 	return out
 }
@@ -40,13 +40,26 @@ func (r Repairs) done() (out []string) {
 func (r Repairs) left() (out []string) {
 	say := func(format string, a ...any) { out = append(out, fmt.Sprintf(format, a...)) }
 	a := r.After
+	switch {
+	case r.Before.Facets == 0:
+	case a.Facets == 0 && r.Before.Degenerate == r.Before.Facets:
+		say("Nothing is left: all facets were without area.")
+	case a.Facets == 0:
+		say("Nothing is left: every facet was without area or lay flat on another.")
+	case a.Degenerate == a.Facets:
+		say("Nothing is left to print: all facets are without area.")
+	case a.Flat > 0 && a.Bodies+a.OpenShells == 0:
+		say("Nothing is left to print: the surface lies flat and encloses no space.")
+	case a.Flat > 0:
+		say("Left: %s no space.", count(a.Flat, "flat shell, which encloses", "flat shells, which enclose"))
+	}
 	if a.OpenEdges > 0 {
 		holes := ""
 		if a.Loops > 0 {
 			holes = " around " + count(a.Loops, "gap", "gaps")
 		}
-		say("Left open: %s%s, %.3g mm in all%s. To close them would be a guess.",
-			count(a.OpenEdges, "edge", "edges"), holes, a.OpenLength, at(a.OpenPlaces))
+		say("Left open: %s%s, %s in all%s. To close them would be a guess.",
+			count(a.OpenEdges, "edge", "edges"), holes, mm(a.OpenLength), at(a.OpenPlaces))
 	}
 	if a.NonManifold > 0 {
 		say("Left: %s where more than two facets meet%s.", count(a.NonManifold, "edge", "edges"), at(a.NonManifoldPlaces))
@@ -63,7 +76,7 @@ func count(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
 	}
-	return fmt.Sprintf("%d %s", n, many)
+	return whole(n) + " " + many
 }
 
 // at names the first of some places.
@@ -76,5 +89,3 @@ func at(places []Vec) string {
 	}
 	return ", the largest at " + place(places[0])
 }
-
-func place(v Vec) string { return fmt.Sprintf("(%.4g, %.4g, %.4g)", v[0], v[1], v[2]) }

@@ -197,7 +197,7 @@ func nowhere(p Vec) string {
 			return "nowhere: its coordinates are not all numbers"
 		}
 	}
-	return fmt.Sprintf("at %.3g, %.3g, %.3g, which is too far away to be meant", p[0], p[1], p[2])
+	return "at " + spot(p[0]) + ", " + spot(p[1]) + ", " + spot(p[2]) + ", which is too far away to be meant"
 }
 
 func bounds(v []Vec) Box {
@@ -244,5 +244,5 @@ func many(n int, what string) string {
 	if n == 1 {
 		return "1 " + what
 	}
-	return fmt.Sprintf("%d %ss", n, what)
+	return whole(n) + " " + what + "s"
 }

@@ -107,15 +107,17 @@ func judgeUnit(f Format, largest float64) (unit Unit, reason string, doubtful bo
 			unit = Metre
 		}
 	}
+	// Only what people draw in is offered: nobody draws a thing to print in
+	// microns. Feet are offered too but raise no doubt by themselves, being for houses.
 	readings := 0
 	var others []string
-	for _, u := range []Unit{Millimetre, Inch, Centimetre, Metre, Micron} {
+	for _, u := range []Unit{Millimetre, Inch, Centimetre, Metre, Foot} {
 		if !printable(u) {
 			continue
 		}
-		readings++
+		readings += b2i(u != Foot)
 		if u != unit {
-			others = append(others, fmt.Sprintf("%s mm if drawn in %s", figure(largest*u.MM()), u.words()))
+			others = append(others, fmt.Sprintf("%s if drawn in %s", mm(largest*u.MM()), u.words()))
 		}
 	}
 	doubtful = !usual(Millimetre) && (readings != 1 || !printable(unit))
@@ -123,7 +125,7 @@ func judgeUnit(f Format, largest float64) (unit Unit, reason string, doubtful bo
 	var s strings.Builder
 	fmt.Fprintf(&s, "%s files name no unit; the largest side is %s, taken as %s", f.short(), figure(largest), unit.words())
 	if unit != Millimetre {
-		fmt.Fprintf(&s, " (%s mm) because %s mm would be too small to print", figure(largest*unit.MM()), figure(largest))
+		fmt.Fprintf(&s, " (%s) because %s would be too small to print", mm(largest*unit.MM()), mm(largest))
 	}
 	switch {
 	case len(others) > 0:
@@ -132,6 +134,12 @@ func judgeUnit(f Format, largest float64) (unit Unit, reason string, doubtful bo
 		s.WriteString("; no unit gives it a printable size")
 	}
 	s.WriteString(".")
+	switch {
+	case doubtful && len(others) > 0:
+		s.WriteString(" If one of these is right, choose that unit for the file.")
+	case doubtful:
+		s.WriteString(" Once its true size is known, choose that size.")
+	}
 	return unit, s.String(), doubtful
 }
 
@@ -141,12 +149,4 @@ func (f Format) short() string {
 		return "STL"
 	}
 	return string(f)
-}
-
-// figure writes a length for people: three figures that matter.
-func figure(x float64) string {
-	if x >= 1000 && x < 1e7 {
-		return fmt.Sprintf("%.0f", x)
-	}
-	return fmt.Sprintf("%.3g", x)
 }

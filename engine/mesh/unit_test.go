@@ -23,17 +23,21 @@ func TestJudgeUnit(t *testing.T) {
 		{0.155, Metre, true, "(155 mm) because 0.155 mm would be too small to print; it would be 3.94 mm if drawn in inches"},
 		{0.5, Inch, true, "(12.7 mm)"},
 		{1, Millimetre, true, "25.4 mm if drawn in inches or 10 mm if drawn in centimetres or 1000 mm if drawn in metres"},
-		{3, Millimetre, true, "taken as millimetres; it would be 76.2 mm if drawn in inches or 30 mm if drawn in centimetres"},
+		{3, Millimetre, true, "taken as millimetres; it would be 76.2 mm if drawn in inches or 30 mm if drawn in centimetres or 914 mm if drawn in feet. If one of these is right, choose that unit for the file."},
 		{9.9, Millimetre, true, "251 mm if drawn in inches"},
 		{10, Millimetre, false, "it would be 254 mm if drawn in inches"},
 		{80, Millimetre, false, "taken as millimetres; it would be 800 mm if drawn in centimetres"},
 		{200, Millimetre, false, "the largest side is 200, taken as millimetres."},
 		{700, Millimetre, false, "taken as millimetres."},
-		{5000, Millimetre, true, "it would be 5 mm if drawn in microns"},
-		{50000, Millimetre, true, "it would be 50 mm if drawn in microns"},
+		{5000, Millimetre, true, "the largest side is 5000, taken as millimetres; no unit gives it a printable size. Once its true size is known, choose that size."},
+		{50000, Millimetre, true, "the largest side is 50\u202f000, taken as millimetres; no unit gives it a printable size. Once its true size is known, choose that size."},
 		{5e6, Millimetre, true, "no unit"},
+		{6e10, Millimetre, true, "the largest side is 60\u202f000\u202f000\u202f000, taken"},
 	} {
 		unit, reason, doubtful := judgeUnit(BinarySTL, c.largest)
+		if strings.Contains(reason, "micron") || doubtful != strings.Contains(reason, ", choose that") {
+			t.Errorf("%v: %q", c.largest, reason)
+		}
 		if unit != c.unit || doubtful != c.doubtful || !strings.Contains(reason, c.says) || !sentence(reason) {
 			t.Errorf("%v: %s, doubtful %v, %q; want %s, %v, %q", c.largest, unit, doubtful, reason, c.unit, c.doubtful, c.says)
 		}
