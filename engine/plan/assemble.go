@@ -38,6 +38,7 @@ func (m *maker) assemble(pl *Plan, d *hold, drafts []draft, parts []Part) {
 		lift += h
 	}
 	all = append(all, drafts...)
+	clear(drafts) // so that each can go once it is laid
 	for i := range m.n {
 		pl.Layers[rafts+i] = Layer{Bottom: m.bottom[i] + lift, Top: m.top[i] + lift}
 	}
@@ -98,6 +99,7 @@ func (m *maker) assemble(pl *Plan, d *hold, drafts []draft, parts []Part) {
 			hd.stage(b.floor(m.w), uint8(max(now, 0)))
 		}
 		pl.Layers[i].Paths = hd.out
+		all[i] = draft{}
 	}
 }
 

@@ -113,7 +113,13 @@ func check(parts []Part, way *printer.Way, p *printer.Printer, supportTool uint8
 func (m *maker) affordable() error {
 	lines := 0.0
 	reach := region.Micron(0)
-	for _, r := range m.whole {
+	m.load = make([]int, m.n)
+	hatch := region.Hatch{Angle: supportOff * degree, Pitch: m.w}
+	m.each(m.n, func(i int) { m.load[i] = corners(m.whole[i]) + spansOf(m.whole[i], hatch)/8 })
+	for i, r := range m.whole {
+		if n := corners(r); n > maxPoints {
+			return fmt.Errorf("the outline of layer %d has %.1f million points, more than %d million: choose a file with fewer facets", i+1, float64(n)/1e6, maxPoints>>20)
+		}
 		b := r.Bounds()
 		x, y := float64(b.Max.X-b.Min.X), float64(b.Max.Y-b.Min.Y)
 		lines += 4 * (x + y) / float64(m.w)

@@ -3,9 +3,10 @@ package plan
 // Make: from layers to beads.
 //
 //	gather     what each tool lays in each layer, and all tools together   parallel
-//	overhangs  what would be laid on air                                   parallel
-//	columns    the space below it                                          top down
-//	draft      shells, solid, infill, supports of each layer               parallel
+//	for windows of layers, from the top down:
+//	    overhangs  what would be laid on air                               parallel
+//	    columns    the space below it                                      top down
+//	    draft      shells, solid, infill, supports of each layer           parallel
 //	assemble   base, tools, purge, order, travel                           bottom up
 //	count      volumes                                                     parallel
 //
@@ -38,6 +39,9 @@ type maker struct {
 	whole       []region.Region // [layer]: what all lay
 	span        region.Micron   // the largest extent of a layer along an axis
 	curveHalf   int             // half the side of the space-filling curve, cells
+	load        []int           // points of each layer, and lines
+	gate        gate
+	laid        atomic.Int64 // bytes of beads
 }
 
 // lot is what one tool lays in one layer.
@@ -62,6 +66,7 @@ func Make(parts []Part, way printer.Way, p printer.Printer, supportTool uint8, w
 		return nil, err
 	}
 	m := &maker{way: &way, p: &p, w: microns(way.BeadWidth), supportTool: supportTool, workers: min(workers, 256)}
+	m.gate.left.L = &m.gate.mu
 	if workers <= 0 {
 		m.workers = runtime.GOMAXPROCS(0)
 	}
@@ -74,29 +79,41 @@ func Make(parts []Part, way printer.Way, p printer.Printer, supportTool uint8, w
 	if err := m.affordable(); err != nil {
 		return nil, err
 	}
+	d, err := m.newHold()
+	if err != nil {
+		return nil, err
+	}
+	standing := d
+	if m.supports() {
+		m.tools = max(m.tools, int(supportTool)+1)
+	} else {
+		standing = nil
+	}
+	drafts := make([]draft, m.n)
+	for hi := m.n; hi > 0 && !m.full(); {
+		lo := d.window(hi)
+		m.open(d, lo, hi)
+		m.layers(lo, hi, func(i int) { m.keep(drafts, i, m.draft(standing, i)) })
+		d.close(lo, hi)
+		hi = lo
+	}
+	if m.full() {
+		return nil, m.errFull()
+	}
 	pl := &Plan{}
-	d := m.overhangs()
-	m.columns(d)
 	for i := range m.n {
 		pl.OverhangArea += d.area[i]
-		pl.SupportSpace += float64(d.size(d.space[i]) * (m.top[i] - m.bottom[i]))
+		pl.SupportSpace += float64(d.under[i] * (m.top[i] - m.bottom[i]))
 		pl.Bridges += d.nBridge[i]
 		pl.BridgeArea += d.bridge[i]
 	}
-	if way.Supports == printer.NoSupports || way.Supports == "" {
-		d = nil
-	} else {
-		m.tools = max(m.tools, int(supportTool)+1)
-	}
-	drafts := make([]draft, m.n)
-	m.each(m.n, func(i int) { drafts[i] = m.draft(d, i) })
 	for i := range drafts {
 		h := m.top[i] - m.bottom[i]
 		pl.ThinWall += float64(drafts[i].under * h)
 		pl.SingleWall += float64(drafts[i].single * h)
 		pl.Lost += float64(drafts[i].lost * h)
 	}
-	m.assemble(pl, d, drafts, parts)
+	m.assemble(pl, standing, drafts, parts)
 	m.count(pl)
 	return pl, nil
 }
@@ -113,6 +130,21 @@ func (m *maker) each(n int, f func(i int)) {
 		})
 	}
 	wg.Wait()
+}
+
+// layers runs f for layers lo to hi on the workers, large ones few at a time.
+// It stops when there will be no plan.
+func (m *maker) layers(lo, hi int, f func(i int)) {
+	m.each(hi-lo, func(k int) {
+		if i := hi - 1 - k; !m.full() {
+			m.gate.through(m.load[i], func() { f(i) })
+		}
+	})
+}
+
+// supports says whether the way has any.
+func (m *maker) supports() bool {
+	return m.way.Supports != printer.NoSupports && m.way.Supports != ""
 }
 
 // gather works out what each tool lays in each layer.
@@ -204,7 +236,9 @@ func (m *maker) draft(d *hold, i int) draft {
 				solid, sparse := m.split(h.Rows(q.inner), more.get(m, i, h), m.w)
 				g.stages = append(g.stages, fillSolid(solid, Solid, m.w), m.sparse(i, q.inner, sparse, h, &more))
 			}
-			out.groups = append(out.groups, g)
+			if g.any() { // a tool with nothing to lay is not called for
+				out.groups = append(out.groups, g)
+			}
 		}
 	}
 	if d != nil {

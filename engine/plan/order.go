@@ -34,6 +34,16 @@ type group struct {
 	stages [][]stroke
 }
 
+// any says whether there is anything to lay in g.
+func (g *group) any() bool {
+	for _, s := range g.stages {
+		if len(s) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // head lays strokes and remembers where it is.
 type head struct {
 	at    region.Point

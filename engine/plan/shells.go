@@ -64,10 +64,39 @@ func build(r region.Region, n int, w region.Micron) walls {
 	if n == 0 || len(r) == 0 {
 		return walls{inner: r}
 	}
+	if thinner(r, w) {
+		// No bead fits anywhere: all is residue, as the careful road would find.
+		q := walls{}
+		if area(r) > crumb*crumb*float64(mm(w)*mm(w)) {
+			q.residue(r, 0, w)
+		}
+		return q
+	}
 	if q, ok := buildFast(r, n, w); ok {
 		return q
 	}
 	return buildCareful(r, n, w)
+}
+
+// thinner says of an island that is plainly narrower than half a bead everywhere
+// that it is. A convex figure of area a and perimeter p holds no circle larger
+// than of radius 2a/p (Bonnesen and Fenchel, 1934, MEMORY).
+func thinner(island region.Region, w region.Micron) bool {
+	if len(island) != 1 || len(island[0]) > 16 {
+		return false
+	}
+	b := island.Bounds()
+	if 2*min(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y) < w {
+		return true
+	}
+	ring := island[0]
+	for i, p := range ring {
+		q, r := ring[(i+1)%len(ring)], ring[(i+2)%len(ring)]
+		if int64(q.X-p.X)*int64(r.Y-q.Y) < int64(q.Y-p.Y)*int64(r.X-q.X) {
+			return false
+		}
+	}
+	return 4*island.Area() < float64(mm(w)*island.Perimeter())
 }
 
 // buildFast lays shells by successive offsets and reports whether the beads

@@ -13,7 +13,8 @@ package plan
 //
 // Idea. All of it lives on the lines of one fixed hatch, as spans: the shadow
 // of hundreds of layers is hundreds of merges of sorted lists, the only thing
-// done one layer after another. What is near an overhang or near the model is
+// done one layer after another. Rows are held for a window of layers that moves
+// down (budget.go). What is near an overhang or near the model is
 // then taken from the neighbouring layers' spans, in parallel, and turned into
 // polygons only to be laid: an outline bead and lines inside it.
 //
@@ -32,9 +33,11 @@ package plan
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
 
+	"platebook/engine/printer"
 	"platebook/engine/region"
 )
 
@@ -50,38 +53,121 @@ const (
 	speck       = 0.01 // mm²: a core smaller than this is noise of the mesh
 )
 
-// hold is what is known about supports, all on the hatch h.
+// hold is what is known about supports, all on the hatch h. Rows are there for
+// the layers of a window only.
 type hold struct {
 	h       region.Hatch
-	model   []region.Rows // L_i
-	over    []region.Rows // O_i, bridges taken out
-	space   []region.Rows // C_i
-	area    []float64     // of O_i, mm², on the slant
+	firm    []region.Region // L_i, of all layers
+	same    []bool          // L_i = L_{i−1}
+	size    []int           // spans of L_i, about
+	reach   int             // layers above and below that have a say in what stands in one
+	low     int             // the lowest layer whose model is known
+	model   []region.Rows   // L_i
+	over    []region.Rows   // O_i, bridges taken out
+	space   []region.Rows   // C_i
+	area    []float64       // of O_i, mm², on the slant
+	under   []float64       // of C_i, mm²
 	nBridge []int
 	bridge  []float64 // mm²
 }
 
-// overhangs finds O_i of all layers.
-func (m *maker) overhangs() *hold {
-	// Half a bead apart, but no more than some hundred lines across a large plate.
-	pitch := max(m.w/2, m.span/finest, 1)
+// newHold chooses the hatch: half a bead apart, but no more than some hundred
+// lines across a large plate, and wider where layers have so many spans that the
+// fewest that must be held at once would be too many. Then what is too narrow to
+// be laid is left out first: it holds nothing and needs no hold.
+func (m *maker) newHold() (*hold, error) {
 	d := &hold{
-		h:     region.Hatch{Angle: supportOff * degree, Pitch: pitch},
+		h:    region.Hatch{Angle: supportOff * degree, Pitch: max(m.w/2, m.span/finest, 1)},
+		firm: m.whole, low: m.n, size: make([]int, m.n),
 		model: make([]region.Rows, m.n), over: make([]region.Rows, m.n), space: make([]region.Rows, m.n),
-		area: make([]float64, m.n), nBridge: make([]int, m.n), bridge: make([]float64, m.n),
+		area: make([]float64, m.n), under: make([]float64, m.n), nBridge: make([]int, m.n), bridge: make([]float64, m.n),
 	}
-	m.each(m.n, func(i int) { d.model[i] = d.h.Rows(m.whole[i]) })
-	m.each(m.n, func(i int) {
-		if i > 0 {
+	if m.supports() {
+		d.reach = m.way.SupportInterface
+		if m.way.Supports == printer.Breakaway {
+			d.reach += m.way.SupportGapLayers
+		}
+	}
+	measure := func() float64 {
+		m.each(m.n, func(i int) { d.size[i] = spansOf(d.firm[i], d.h) })
+		return float64(worst(d.size, leastOpen+2*d.reach+1)) / heldSpans
+	}
+	if measure() > 1 {
+		d.firm = make([]region.Region, m.n)
+		bare := max(1, region.Micron(float64(m.w)*thinnest/2)-1)
+		m.layers(0, m.n, func(i int) { d.firm[i] = grow(grow(m.whole[i], -bare), bare) })
+		if over := measure(); over > 1 {
+			pitch := math.Ceil(float64(float64(d.h.Pitch) * over))
+			if pitch > float64(max(d.h.Pitch, coarsest*m.w)) {
+				return nil, fmt.Errorf("the layers are in too many pieces, some %.0f million along the lines of a few of them: choose a file with fewer bodies, thicker walls or a smaller part",
+					over*heldSpans/1e6)
+			}
+			d.h.Pitch = region.Micron(pitch)
+			measure()
+		}
+	}
+	d.same = same(d.firm)
+	return d, nil
+}
+
+// window returns the lowest layer of the window below layer hi: as many layers
+// as can be held with those that have a say in them.
+func (d *hold) window(hi int) int {
+	sum, lo := 0, hi
+	for j := hi - 1; j < min(hi+d.reach, len(d.size)); j++ {
+		sum += d.size[j]
+	}
+	// Invariant: sum is the size of layers lo−1−reach … hi−1+reach.
+	for j := hi - 2; j >= hi-1-d.reach && j >= 0; j-- {
+		sum += d.size[j]
+	}
+	for lo > 0 {
+		if j := lo - 2 - d.reach; j >= 0 {
+			sum += d.size[j]
+		}
+		if sum > heldSpans && hi-lo >= leastOpen {
+			break
+		}
+		lo--
+	}
+	return lo
+}
+
+// open finds O_i and C_i of layers lo to hi, when those above are known.
+func (m *maker) open(d *hold, lo, hi int) {
+	low := max(0, lo-1-d.reach)
+	m.layers(low, d.low, func(i int) {
+		if i+1 == m.n || !d.same[i+1] {
+			d.model[i] = d.h.Rows(d.firm[i])
+		}
+	})
+	for i := d.low - 1; i >= low; i-- {
+		if i+1 < m.n && d.same[i+1] {
+			d.model[i] = d.model[i+1]
+		}
+	}
+	d.low = low
+	m.layers(lo, hi, func(i int) {
+		if i > 0 && !d.same[i] {
 			m.overhang(d, i)
 		}
 	})
-	return d
+	m.columns(d, lo, hi)
+}
+
+// close forgets what no layer below lo needs.
+func (d *hold) close(lo, hi int) {
+	for i := lo + d.reach; i < min(hi+d.reach, len(d.model)); i++ {
+		d.model[i] = region.Rows{}
+	}
+	for i := lo + 1; i < min(hi+1, len(d.over)); i++ {
+		d.over[i], d.space[i] = region.Rows{}, region.Rows{}
+	}
 }
 
 func (m *maker) overhang(d *hold, i int) {
 	step := d.model[i].Subtract(d.model[i-1])
-	if d.size(step) < speck {
+	if d.plan(step) < speck {
 		return
 	}
 	// From plane of cut to plane of cut: half of each layer's height.
@@ -92,8 +178,8 @@ func (m *maker) overhang(d *hold, i int) {
 	if m.way.SupportAngle > 89 {
 		return // nothing leans further than flat
 	}
-	core := step.Subtract(d.h.Rows(grow(m.whole[i-1], reach)))
-	if d.size(core) < speck {
+	core := step.Subtract(d.h.Rows(grow(d.firm[i-1], reach)))
+	if d.plan(core) < speck {
 		return
 	}
 	// Keep the spans of the step that hold some core.
@@ -111,14 +197,15 @@ func (m *maker) overhang(d *hold, i int) {
 			}
 		}
 	}
-	a := d.size(over)
+	a := d.plan(over)
 	l := m.edge(d.model[i-1], over)
 	l = float64(l * rise)
 	d.area[i] = math.Sqrt(float64(a*a) + float64(l*l))
 	d.over[i] = m.bridges(d, i, over)
 }
 
-func (d *hold) size(r region.Rows) float64 {
+// plan is the area of r in plan, mm².
+func (d *hold) plan(r region.Rows) float64 {
 	n := region.Micron(0)
 	for _, row := range r.Row {
 		for _, s := range row {
@@ -190,9 +277,9 @@ func (m *maker) bridges(d *hold, i int, over region.Rows) region.Rows {
 		return over
 	}
 	drop := make(map[int32]bool)
-	for _, piece := range islands(region.Subtract(m.whole[i], m.whole[i-1])) {
+	for _, piece := range islands(region.Subtract(d.firm[i], d.firm[i-1])) {
 		// A slit narrower than half a bead closes by itself and is no bridge.
-		if 4*piece.Area() < float64(mm(m.w)*piece.Perimeter()) || !spans(piece, m.whole[i-1], m.w) {
+		if 4*piece.Area() < float64(mm(m.w)*piece.Perimeter()) || !spans(piece, d.firm[i-1], m.w) {
 			continue
 		}
 		// Which class of spans is this piece?
@@ -295,16 +382,21 @@ func across(r region.Region) []float64 {
 	return out
 }
 
-// columns finds C_i, from the top down.
-func (m *maker) columns(d *hold) {
-	for i := m.n - 2; i >= 0; i-- {
+// columns finds C_i of layers lo to hi, from the top down.
+func (m *maker) columns(d *hold, lo, hi int) {
+	for i := min(hi-1, m.n-2); i >= lo; i-- {
 		// Invariant: space[i+1] is all below overhangs above layer i+1.
 		s := d.space[i+1]
 		if len(d.over[i+1].Row) > 0 {
 			s = s.Union(d.over[i+1])
 		}
 		if len(s.Row) > 0 {
-			d.space[i] = s.Subtract(d.model[i])
+			s = s.Subtract(d.model[i])
+			if s.Spans() > heldSpans/leastOpen { // crumbs of many layers: slits are filled in the end
+				s = s.Close(microns(slit)).Subtract(d.model[i])
+			}
+			d.space[i] = s
+			d.under[i] = d.plan(s)
 		}
 	}
 }
@@ -321,7 +413,7 @@ func (m *maker) standing(d *hold, i int) (all, dense region.Rows) {
 	if m.way.Supports == "breakaway" {
 		gap = m.way.SupportGapLayers
 		if side := microns(m.way.SupportGap); side > 0 {
-			all = all.Subtract(d.h.Rows(swell(m.whole[i], side)))
+			all = all.Subtract(d.h.Rows(swell(d.firm[i], side)))
 		}
 	}
 	for j := 1; j <= gap && len(all.Row) > 0; j++ {

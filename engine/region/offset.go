@@ -1,6 +1,9 @@
 package region
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Growing and shrinking.
 //
@@ -151,7 +154,7 @@ func (o *offsetter) ring(ring Ring) {
 // measure sets sides[i] to the side that ends in ring[i], once around, and says
 // whether moved sides somewhere meet only beyond their ends.
 func (o *offsetter) measure(ring Ring) (hard bool) {
-	o.sides = o.sides[:0]
+	o.sides = slices.Grow(o.sides[:0], len(ring)+1)
 	p := ring[len(ring)-1]
 	for i, q := range ring {
 		o.sides = append(o.sides, o.side(p, q))

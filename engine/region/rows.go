@@ -22,6 +22,15 @@ type Rows struct {
 // Empty says whether a holds no span.
 func (a Rows) Empty() bool { return len(a.Row) == 0 }
 
+// Spans returns how many spans a has.
+func (a Rows) Spans() int {
+	n := 0
+	for _, row := range a.Row {
+		n += len(row)
+	}
+	return n
+}
+
 // Line returns the spans of line k, none if there are none.
 func (a Rows) Line(k int) []Span {
 	if k < a.First || k-a.First >= len(a.Row) {
