@@ -188,10 +188,7 @@ func crescent(n int) []point {
 }
 
 func bead() *mesh.Mesh {
-	var p []point
-	for _, q := range arc(0, 7, 8, -60, 60, 25) {
-		p = append(p, q)
-	}
+	p := arc(0, 7, 8, -60, 60, 25)
 	return turn(append(p, point{2.2, p[24][1]}, point{2.2, p[0][1]}), 64)
 }
 

@@ -122,10 +122,6 @@ func each(m *mesh.Mesh, f func(v mesh.Vec) mesh.Vec) *mesh.Mesh {
 	return m
 }
 
-func move(m *mesh.Mesh, x, y, z float64) *mesh.Mesh {
-	return each(m, func(v mesh.Vec) mesh.Vec { return v.Add(mesh.Vec{x, y, z}) })
-}
-
 // upright turns a part lying in the plane so that its y axis points up.
 func upright(m *mesh.Mesh) *mesh.Mesh {
 	return each(m, func(v mesh.Vec) mesh.Vec { return mesh.Vec{v[0], -v[2], v[1]} })
