@@ -123,3 +123,28 @@ func TestWelderSpreads(t *testing.T) {
 		}
 	}
 }
+
+// Looking up many vertices together numbers them as one after another does,
+// whether they repeat near or far and while the table grows.
+func TestIndicesTogether(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 9))
+	for _, kinds := range []int{1, 7, 300, 5000} {
+		one, many := newWelder(8, newSeed()), newWelder(8, newSeed())
+		for range 6 {
+			v := make([]Vec, rng.IntN(3000))
+			var hash []uint64
+			var want []int32
+			for i := range v {
+				v[i] = Vec{float64(rng.IntN(kinds)), 1, 2}
+				hash = append(hash, many.hashOf(v[i]))
+				want = append(want, one.index(v[i]))
+			}
+			if got := many.indices(v, hash, nil); !slices.Equal(got, want) {
+				t.Fatalf("%d kinds: not numbered alike", kinds)
+			}
+		}
+		if !slices.Equal(one.v, many.v) {
+			t.Fatalf("%d kinds: other vertices", kinds)
+		}
+	}
+}

@@ -42,27 +42,28 @@ func Heal(m *Mesh) (*Mesh, Repairs) {
 	if Valid(m) != nil {
 		return m, r
 	}
-	r.Before = Inspect(m)
+	var k looked
+	r.Before = inspect(m, &k)
 	r.After = r.Before
 	if r.Before.sound() {
 		return m, r
 	}
 	done := r
-	given := compact(m)
+	given := tidy(m)
 	w := given
 	for range rounds {
-		next := mendOnce(w, &done)
+		next := mendOnce(w, &done, &k)
 		if next == w {
 			break
 		}
 		// Vertices numbered afresh, as they would be if Heal were called again.
-		w = compact(next)
+		w = tidy(next)
 	}
 	if w == given {
 		r.OneSided = done.OneSided
 		return m, r
 	}
-	done.After = Inspect(w)
+	done.After = inspect(w, &k)
 	if done.After.amiss() > r.Before.amiss() {
 		return m, r
 	}
@@ -78,21 +79,21 @@ func (r Report) sound() bool {
 func (r Report) amiss() int { return r.OpenEdges + r.Uneven + r.Inconsistent }
 
 // mendOnce goes through all the steps once. It returns w itself if none did anything.
-func mendOnce(w *Mesh, r *Repairs) *Mesh {
-	w = weld(w, r)
+func mendOnce(w *Mesh, r *Repairs, k *looked) *Mesh {
+	w = weld(w, r, k)
 	var n int
-	w, n = dropEmpty(w)
+	w, n = dropEmpty(w, k)
 	r.Empty += n
-	w, n = dropTwins(w)
+	w, n = dropTwins(w, k)
 	r.Twins += n
-	w, n = mendSlivers(w)
+	w, n = mendSlivers(w, k)
 	r.Empty += n
-	w, n = stitch(w, weldTolerance*w.Bounds().Size().Len())
+	w, n = stitch(w, weldTolerance*w.Bounds().Size().Len(), k)
 	r.Split += n
-	w, n, oneSided, doubt := agree(w)
+	w, n, oneSided, doubt := agree(w, k)
 	r.Turned += n
 	r.OneSided = oneSided
-	w, filled := fillHoles(w)
+	w, filled := fillHoles(w, k)
 	if filled.holes > 0 {
 		r.Holes += filled.holes
 		r.HoleFacets += filled.facets
@@ -100,32 +101,33 @@ func mendOnce(w *Mesh, r *Repairs) *Mesh {
 		r.HolePlaces = append(r.HolePlaces, filled.at...)
 		r.HolePlaces = r.HolePlaces[:min(places, len(r.HolePlaces))]
 	}
-	w, n = outward(w, doubt)
+	w, n = outward(w, doubt, k)
 	r.Outward += n
 	return w
 }
 
 // weld joins vertices of equal coordinates, then near ones, as far as either
 // closes open edges.
-func weld(w *Mesh, r *Repairs) *Mesh {
-	e := surveyEdges(sidesOf(w))
+func weld(w *Mesh, r *Repairs, k *looked) *Mesh {
+	e := k.edges(w)
 	if len(e.open) == 0 {
 		return w
 	}
 	used := usedVertices(w)
 	if x := exactWeld(w); len(x.V) < used {
-		f := surveyEdges(sidesOf(x))
+		var l looked
+		f := l.edges(x)
 		if len(f.open) < len(e.open) || len(f.open) == len(e.open) && f.crowded <= e.crowded {
 			r.Welded += used - len(x.V)
-			w, e = x, f
+			w, e, *k = x, f, l
 		}
 	}
 	box := w.Bounds()
 	for _, share := range []float64{weldTolerance / 10, weldTolerance} {
 		tol := share * box.Size().Len()
-		x, n := weldNear(w, e, box, tol)
+		x, n := weldNear(w, *e, box, tol)
 		if x != w {
-			w, e = x, surveyEdges(sidesOf(x))
+			w, e = x, k.edges(x)
 			r.Welded += n
 			r.WeldedAt = max(r.WeldedAt, tol)
 		}

@@ -37,15 +37,14 @@ type filling struct {
 }
 
 // fillHoles returns m with small holes filled.
-func fillHoles(m *Mesh) (*Mesh, filling) {
-	s := sidesOf(m)
-	e := surveyEdges(s)
+func fillHoles(m *Mesh, k *looked) (*Mesh, filling) {
+	s, e := k.sides(m), k.edges(m)
 	var done filling
 	if len(e.open) == 0 {
 		return m, done
 	}
 	found := loops(m, e.open)
-	diagonal := shellDiagonals(s)
+	diagonal := shellDiagonals(k.shells(m))
 	r := &Mesh{V: m.V, F: slices.Clone(m.F), Colour: slices.Clone(m.Colour)}
 	type spot struct {
 		rim float64
@@ -105,8 +104,8 @@ func fillHoles(m *Mesh) (*Mesh, filling) {
 
 // shellDiagonals returns, for each facet, the diagonal of its shell's box; only
 // for shells with open edges.
-func shellDiagonals(s *sides) []float64 {
-	sh := shellsOf(s)
+func shellDiagonals(sh *shells) []float64 {
+	s := sh.s
 	boxes := make([]Box, len(sh.list))
 	for i := range boxes {
 		boxes[i] = noBox

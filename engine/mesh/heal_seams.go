@@ -22,10 +22,10 @@ const (
 )
 
 // stitch returns m with facets split along seams, and how many edges were.
-func stitch(m *Mesh, tol float64) (*Mesh, int) {
+func stitch(m *Mesh, tol float64, k *looked) (*Mesh, int) {
 	total, work := 0, 0
 	for range stitchPasses {
-		r, n := stitchOnce(m, tol, &work)
+		r, n := stitchOnce(m, tol, &work, k)
 		if n == 0 {
 			break
 		}
@@ -34,9 +34,8 @@ func stitch(m *Mesh, tol float64) (*Mesh, int) {
 	return m, total
 }
 
-func stitchOnce(m *Mesh, tol float64, work *int) (*Mesh, int) {
-	s := sidesOf(m)
-	e := surveyEdges(s)
+func stitchOnce(m *Mesh, tol float64, work *int, k *looked) (*Mesh, int) {
+	s, e := k.sides(m), k.edges(m)
 	if len(e.open) == 0 || !(tol > 0) || len(e.open) > len(m.F) {
 		return m, 0
 	}

@@ -17,20 +17,19 @@ const fanLimit = 1000
 
 // dropEmpty returns m without facets that name a vertex twice, and without
 // facets of no area that hang by one edge or none, and how many those were.
-func dropEmpty(m *Mesh) (*Mesh, int) {
-	if countDegenerate(m) == 0 {
+func dropEmpty(m *Mesh, k *looked) (*Mesh, int) {
+	thin := k.slender(m)
+	if len(thin) == 0 {
 		return m, 0
 	}
-	s := sidesOf(m)
+	s := k.sides(m)
 	drop := make([]bool, len(m.F))
 	n := 0
-	for i, f := range m.F {
+	for _, i := range thin {
+		f := m.F[i]
 		if collapsed(f) {
 			drop[i] = true
 			n++
-			continue
-		}
-		if !slender(m.V[f[0]], m.V[f[1]], m.V[f[2]]) {
 			continue
 		}
 		loose := 0
@@ -59,11 +58,11 @@ type slivers struct {
 }
 
 // mendSlivers returns m with facets of no area worked away, and how many were.
-func mendSlivers(m *Mesh) (*Mesh, int) {
+func mendSlivers(m *Mesh, k *looked) (*Mesh, int) {
 	var list []int32
-	for i, f := range m.F {
-		if !collapsed(f) && slender(m.V[f[0]], m.V[f[1]], m.V[f[2]]) {
-			list = append(list, int32(i))
+	for _, f := range k.slender(m) {
+		if !collapsed(m.F[f]) {
+			list = append(list, f)
 		}
 	}
 	if len(list) == 0 {
@@ -71,7 +70,7 @@ func mendSlivers(m *Mesh) (*Mesh, int) {
 	}
 	w := &slivers{
 		m:    &Mesh{V: m.V, F: slices.Clone(m.F), Colour: m.Colour},
-		mate: sidesOf(m).mates(),
+		mate: k.sides(m).mates(),
 		gone: make([]bool, len(m.F)),
 	}
 	for range 4 {

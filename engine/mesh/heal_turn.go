@@ -21,12 +21,11 @@ import (
 // agree returns m with facets turned to agree with their neighbours, how many
 // were turned, how many shells have one side only, and for each facet whether
 // its shell was in doubt.
-func agree(m *Mesh) (out *Mesh, turned, oneSided int, doubt []bool) {
-	s := sidesOf(m)
-	if surveyEdges(s).inconsistent == 0 {
+func agree(m *Mesh, k *looked) (out *Mesh, turned, oneSided int, doubt []bool) {
+	if k.edges(m).inconsistent == 0 {
 		return m, 0, 0, nil
 	}
-	mate := s.mates()
+	mate := k.sides(m).mates()
 	const unseen, as, against = 0, 1, 2
 	way := make([]byte, len(m.F))
 	out = &Mesh{V: m.V, F: slices.Clone(m.F), Colour: m.Colour}
@@ -103,8 +102,8 @@ func (m *Mesh) facetArea(f int32) float64 {
 const baglike = 2.4
 
 // outward returns m with shells turned right side out, and how many were.
-func outward(m *Mesh, doubt []bool) (*Mesh, int) {
-	sh := shellsOf(sidesOf(m))
+func outward(m *Mesh, doubt []bool, k *looked) (*Mesh, int) {
+	sh := k.shells(m)
 	turn := make([]bool, len(sh.list))
 	unsure := make([]bool, len(sh.list))
 	var ask []int32

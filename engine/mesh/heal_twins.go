@@ -12,8 +12,8 @@ import "slices"
 // and two overlapping bodies that happen to share a facet keep it.
 
 // dropTwins returns m with twins removed, and how many facets that took.
-func dropTwins(m *Mesh) (*Mesh, int) {
-	s := sidesOf(m)
+func dropTwins(m *Mesh, k *looked) (*Mesh, int) {
+	s := k.sides(m)
 	// set[f] numbers the set of twins facet f belongs to; 0 is none.
 	set := make([]int32, len(m.F))
 	members := [][]int32{nil}

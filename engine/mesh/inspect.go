@@ -108,12 +108,11 @@ func Closed(m *Mesh) error {
 }
 
 // Inspect looks at every edge and shell of m, which must be Valid. It changes nothing.
-func Inspect(m *Mesh) Report { return inspect(sidesOf(m)) }
+func Inspect(m *Mesh) Report { return inspect(m, &looked{}) }
 
-func inspect(s *sides) Report {
-	m := s.m
+func inspect(m *Mesh, k *looked) Report {
 	r := Report{Facets: len(m.F), Vertices: len(m.V)}
-	e := surveyEdges(s)
+	e := k.edges(m)
 	r.OpenEdges, r.NonManifold, r.Uneven = len(e.open), e.crowded, e.uneven
 	r.Inconsistent, r.Duplicates = e.inconsistent, e.duplicates
 	r.NonManifoldPlaces = e.crowdedAt
@@ -126,7 +125,7 @@ func inspect(s *sides) Report {
 		r.OpenPlaces = longest(m, e.open)
 		r.Loops = len(loops(m, e.open))
 	}
-	sh := shellsOf(s)
+	sh := k.shells(m)
 	r.Shells, r.Degenerate = len(sh.list), sh.thin
 	judge(sh)
 	for i := range sh.list {
@@ -221,24 +220,6 @@ func slender(a, b, c Vec) bool {
 	l2 := max(u.Dot(u), v.Dot(v), w.Dot(w))
 	h2 := n.Dot(n) // (height × longest side)²
 	return h2 <= float64(l2*l2)*(thin*thin)
-}
-
-func countDegenerate(m *Mesh) int {
-	var by [8]int
-	parts := share(len(m.F), 1<<14, func(part, from, to int) {
-		n := 0
-		for _, f := range m.F[from:to] {
-			if slender(m.V[f[0]], m.V[f[1]], m.V[f[2]]) {
-				n++
-			}
-		}
-		by[part] = n
-	})
-	n := 0
-	for _, k := range by[:parts] {
-		n += k
-	}
-	return n
 }
 
 func (m *Mesh) sideLength(side int32) float64 {

@@ -40,6 +40,7 @@ func judge(sh *shells) {
 	}
 	for _, h := range sh.holders(ask) {
 		b := &sh.list[h.shell]
+		b.around = 0
 		for _, o := range h.by {
 			if sh.list[o].volume > 0 {
 				b.around++

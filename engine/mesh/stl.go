@@ -127,10 +127,7 @@ func (f *file) records(n int) (*Mesh, stlNotes, error) {
 		}
 		notes.normals += p.notes.normals
 		notes.attributes += p.notes.attributes
-		to = to[:0]
-		for i, v := range p.w.v {
-			to = append(to, w.indexHash(v, p.w.hash[i]))
-		}
+		to = w.indices(p.w.v, p.w.hash, to[:0])
 		if len(w.v) > f.lim.Vertices {
 			return nil, notes, f.loose("a binary STL")
 		}
