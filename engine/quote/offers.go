@@ -136,10 +136,23 @@ func (o *offers) makeCheaper() {
 		o.money(best), o.money(o.sensible), givesUp(o.sensible.way, best.way), o.time(best)))
 }
 
+// farBeyond a limit is where an estimate by layers alone, good to a tenth or
+// so, is believed without a plan.
+const farBeyond = 1.15
+
 func (o *offers) makeFiner() {
 	way, ok := finest(o.sensible.way, o.a.Printer, o.wish.Ways)
 	if !ok {
 		o.without("Nothing finer: these are the thinnest layers the library has a way for.")
+		return
+	}
+	// Thinner layers are more of them, each as long as before: where that alone
+	// is far beyond the limit, no plan is needed to say so.
+	f := o.sensible.figures
+	about := f.TimeParts.WarmUp + float64((f.PrintTimeS-f.TimeParts.WarmUp)*o.sensible.way.LayerHeight/way.LayerHeight)
+	if l := o.limit.LongestPrint; l > 0 && about > farBeyond*l {
+		o.without("Nothing finer: with layers of %s mm one print would take about %s, and the longest allowed is %s.",
+			num(way.LayerHeight), hours(about), hours(l))
 		return
 	}
 	t := o.try(choice{o.sensible.pose, o.sensible.size, way})
