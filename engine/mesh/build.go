@@ -58,6 +58,17 @@ func (w *welder) index(p Vec) int32 {
 	return w.indexHash(p, w.hashOf(p))
 }
 
+// add keeps p with its hash for another welder, without looking whether it is known.
+func (w *welder) add(p Vec) {
+	for i, x := range p {
+		if x == 0 {
+			p[i] = 0 // −0 becomes +0
+		}
+	}
+	w.v = append(w.v, p)
+	w.hash = append(w.hash, w.hashOf(p))
+}
+
 // indexHash is index for a p without −0 whose hash is known.
 func (w *welder) indexHash(p Vec, h uint64) int32 {
 	mask := uint64(len(w.slot) - 1)

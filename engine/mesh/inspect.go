@@ -126,7 +126,7 @@ func inspect(m *Mesh, k *looked) Report {
 		r.Loops = len(loops(m, e.open))
 	}
 	sh := k.shells(m)
-	r.Shells, r.Degenerate = len(sh.list), sh.thin
+	r.Shells, r.Degenerate = len(sh.list), len(sh.thin)
 	judge(sh)
 	for i := range sh.list {
 		switch b := &sh.list[i]; {

@@ -44,6 +44,9 @@ func (k *looked) shells(m *Mesh) *shells {
 // twice among them.
 func (k *looked) slender(m *Mesh) []int32 {
 	k.at(m)
+	if k.sh != nil {
+		return k.sh.thin
+	}
 	if !k.scanned {
 		k.thin, k.scanned = slenderFacets(m), true
 	}

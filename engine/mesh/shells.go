@@ -36,7 +36,7 @@ type shells struct {
 	s    *sides
 	of   []int32 // facet → shell, -1 for collapsed facets
 	list []shell // in order of their first facets
-	thin int     // facets without area
+	thin []int32 // facets without area, in order
 }
 
 // shellsOf divides the facets into shells.
@@ -125,13 +125,13 @@ func (sh *shells) measure(rim []int32) {
 	}
 	// The parts are found on all cores, and added up in order on one.
 	part := make([]float64, len(m.F))
-	var empty [8]int
+	var empty [8][]int32
 	n := share(len(m.F), 1<<13, func(worker, from, to int) {
-		count := 0
+		var list []int32
 		for i := from; i < to; i++ {
 			j := sh.of[i]
 			if j < 0 {
-				count++
+				list = append(list, int32(i))
 				continue
 			}
 			f, o := &m.F[i], &sh.list[j].origin
@@ -146,13 +146,13 @@ func (sh *shells) measure(rim []int32) {
 			n2 := float64(nx*nx) + float64(ny*ny) + float64(nz*nz)
 			l2 := float64(ux*ux) + float64(uy*uy) + float64(uz*uz) + float64(vx*vx) + float64(vy*vy) + float64(vz*vz)
 			if n2 <= float64(l2*l2)*(4*thin*thin) && slender(*a, *b, *c) {
-				count++
+				list = append(list, int32(i))
 			}
 		}
-		empty[worker] = count
+		empty[worker] = list
 	})
-	for _, c := range empty[:n] {
-		sh.thin += c
+	for _, l := range empty[:n] {
+		sh.thin = append(sh.thin, l...)
 	}
 	for i, v := range part {
 		if j := sh.of[i]; j >= 0 {

@@ -68,7 +68,7 @@ func has(n int, what string) string {
 	if n == 1 {
 		return "1 " + what + " has"
 	}
-	return fmt.Sprintf("%d %ss have", n, what)
+	return whole(n) + " " + what + "s have"
 }
 
 // stlNotes counts what is odd in records and harmless.
@@ -78,6 +78,7 @@ type stlNotes struct{ normals, attributes int }
 type stlPiece struct {
 	w     *welder
 	f     [][3]int32
+	alone bool // corners are left for the whole file's welder to share
 	notes stlNotes
 	err   error
 }
@@ -100,6 +101,7 @@ func (f *file) records(n int) (*Mesh, stlNotes, error) {
 			// Sending the second waits until the first has been merged.
 			raw := make([]byte, stlChunk*stlRecord)
 			var turn [2]*stlPiece
+			scattered := false // the facets of a chunk hardly share corners
 			for c := k; c < chunks; c += workers {
 				p := turn[0]
 				if p == nil {
@@ -107,7 +109,11 @@ func (f *file) records(n int) (*Mesh, stlNotes, error) {
 					p.w.keep = true
 				}
 				turn[0], turn[1] = turn[1], p
+				p.alone = scattered && c/workers%8 != 0
 				p.decode(f.src, raw, c*stlChunk, min(stlChunk, n-c*stlChunk))
+				if !p.alone {
+					scattered = len(p.w.v) > 2*len(p.f)
+				}
 				select {
 				case out[k] <- p:
 				case <-stop:
@@ -160,6 +166,14 @@ func (p *stlPiece) decode(src io.ReaderAt, raw []byte, first, n int) {
 		}
 		if r[48]|r[49] != 0 {
 			p.notes.attributes++
+		}
+		if p.alone {
+			k := int32(len(p.w.v))
+			p.w.add(corner(r, 12))
+			p.w.add(corner(r, 24))
+			p.w.add(corner(r, 36))
+			p.f = append(p.f, [3]int32{k, k + 1, k + 2})
+			continue
 		}
 		p.f = append(p.f, [3]int32{
 			p.w.index(corner(r, 12)),

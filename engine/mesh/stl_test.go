@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -357,6 +358,45 @@ func TestNumber(t *testing.T) {
 			if ok != (err == nil) || ok && got != want {
 				t.Fatalf("number(%q) = %v, want %v", w, got, want)
 			}
+		}
+	}
+}
+
+// Facets in random order are read as any others: a vertex for each place,
+// numbered by first use, whatever the chunks share and however many cores there are.
+func TestScatteredFacets(t *testing.T) {
+	ball := ball(40, 260) // chunks enough that some are left unwelded
+	rand.New(rand.NewPCG(5, 6)).Shuffle(len(ball.F), func(i, j int) { ball.F[i], ball.F[j] = ball.F[j], ball.F[i] })
+	// Again in order, so that the reader changes its mind.
+	loose := soup(ball)
+	slices.SortFunc(ball.F, func(p, q [3]int32) int { return int(p[0] - q[0]) })
+	ordered := soup(ball)
+	loose = Merge(loose, ordered, loose)
+	var list [][3][3]float32
+	for _, f := range loose.F {
+		var c [3][3]float32
+		for k, v := range f {
+			for j := range 3 {
+				c[k][j] = float32(loose.V[v][j])
+				loose.V[v][j] = float64(c[k][j])
+			}
+		}
+		list = append(list, c)
+	}
+	if len(list) < 20*stlChunk {
+		t.Fatalf("only %d facets", len(list))
+	}
+	want := exactWeld(loose)
+	data := binarySTL("scattered", len(list), list, "")
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
+	for _, cores := range []int{1, 2, 3} {
+		runtime.GOMAXPROCS(cores)
+		m, err := readBytes(data, "scattered.stl")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !slices.Equal(m.Mesh.V, want.V) || !slices.Equal(m.Mesh.F, want.F) {
+			t.Errorf("%d cores: another mesh", cores)
 		}
 	}
 }
