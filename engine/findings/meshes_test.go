@@ -123,7 +123,7 @@ func TestStrangers(t *testing.T) {
 		}
 		f := facts(m.Mesh, 1, bare)
 		ways := []printer.Way{bare, supported(bare)}
-		if len(m.Mesh.F) > 1_000 {
+		if len(m.Mesh.F) > 300 {
 			ways = ways[:1] // a second look takes long under the race detector
 		}
 		for _, w := range ways {

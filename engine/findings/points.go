@@ -13,11 +13,11 @@ import (
 // meshed and have hardly any area, so these find what the others miss, and
 // stand for none of it.
 
-// How many points: a share of a thousandth is then eight of them. Of a huge mesh
+// How many points: a share of a thousandth is then five of them. Of a huge mesh
 // there are fewer, so that a check stays quick; on a tiny part no more than are
 // a quarter of a bead apart.
 const (
-	mostPoints = 8_000
+	mostPoints = 5_000
 	hugePoints = 3_000
 	fewPoints  = 200
 	hugeMesh   = 400_000 // facets

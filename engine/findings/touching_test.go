@@ -40,8 +40,8 @@ func TestBallsInKnownWalls(t *testing.T) {
 	}{
 		{"slab of 0.3", block(0, 0, 0, 30, 30, 0.3), 0.3, 1e-9, 0.97},
 		{"slab of 1.7", block(0, 0, 0, 30, 30, 1.7), 1.7, 1e-9, 0.88},
-		{"hollow ball of wall 0.4", mesh.Merge(ball(10, 96), inward(shifted(ball(9.6, 96), 0, 0, 0.4))), 0.4, 2 * sag(10, 96), 0.99},
-		{"hollow ball of wall 1.2", mesh.Merge(ball(10, 96), inward(shifted(ball(8.8, 96), 0, 0, 1.2))), 1.2, 2 * sag(10, 96), 0.99},
+		{"hollow ball of wall 0.4", mesh.Merge(ball(10, 64), inward(shifted(ball(9.6, 64), 0, 0, 0.4))), 0.4, 2 * sag(10, 64), 0.99},
+		{"hollow ball of wall 1.2", mesh.Merge(ball(10, 64), inward(shifted(ball(8.8, 64), 0, 0, 1.2))), 1.2, 2 * sag(10, 64), 0.99},
 		{"tube of wall 0.5", lathe([][2]float64{{7.5, 0}, {8, 0}, {8, 30}, {7.5, 30}, {7.5, 0}}, 180), 0.5, 2 * sag(8, 180), 0.97},
 		{"hollow box of wall 0.8", mesh.Merge(block(0, 0, 0, 20, 20, 20), inward(block(0.8, 0.8, 0.8, 19.2, 19.2, 19.2))), 0.8, 1e-9, 0.85},
 		{"rod of diameter 0.9", rod(0.45, 0, 40, 90), 0.9, 0.45 * math.Pi / 90, 0.97},
