@@ -78,25 +78,16 @@ func build(r region.Region, n int, w region.Micron) walls {
 	return buildCareful(r, n, w)
 }
 
-// thinner says of an island that is plainly narrower than half a bead everywhere
-// that it is. A convex figure of area a and perimeter p holds no circle larger
-// than of radius 2a/p (Bonnesen and Fenchel, 1934, MEMORY).
+// thinner says of an island plainly too narrow for a bead everywhere that it is.
+// A convex figure of area a and perimeter p holds no circle of a radius above
+// 2a/p (Bonnesen and Fenchel, 1934, MEMORY), and an island none that its hull
+// does not hold. The offset of half a bead would say so too, much later.
 func thinner(island region.Region, w region.Micron) bool {
-	if len(island) != 1 || len(island[0]) > 16 {
+	if len(island) != 1 || len(island[0]) > 64 || 4*island.Area() >= float64(mm(w)*island.Perimeter()) {
 		return false
 	}
-	b := island.Bounds()
-	if 2*min(b.Max.X-b.Min.X, b.Max.Y-b.Min.Y) < w {
-		return true
-	}
-	ring := island[0]
-	for i, p := range ring {
-		q, r := ring[(i+1)%len(ring)], ring[(i+2)%len(ring)]
-		if int64(q.X-p.X)*int64(r.Y-q.Y) < int64(q.Y-p.Y)*int64(r.X-q.X) {
-			return false
-		}
-	}
-	return 4*island.Area() < float64(mm(w)*island.Perimeter())
+	hull := region.Region{region.Hull(island[0])}
+	return len(hull[0]) >= 3 && 4*hull.Area() < float64(mm(w)*hull.Perimeter())
 }
 
 // buildFast lays shells by successive offsets and reports whether the beads

@@ -94,8 +94,7 @@ func (m *maker) newHold() (*hold, error) {
 	}
 	if measure() > 1 {
 		d.firm = make([]region.Region, m.n)
-		bare := max(1, region.Micron(float64(m.w)*thinnest/2)-1)
-		m.layers(0, m.n, func(i int) { d.firm[i] = grow(grow(m.whole[i], -bare), bare) })
+		m.layers(0, m.n, func(i int) { d.firm[i] = firm(m.whole[i], m.w) })
 		if over := measure(); over > 1 {
 			pitch := math.Ceil(float64(float64(d.h.Pitch) * over))
 			if pitch > float64(max(d.h.Pitch, coarsest*m.w)) {
@@ -108,6 +107,18 @@ func (m *maker) newHold() (*hold, error) {
 	}
 	d.same = same(d.firm)
 	return d, nil
+}
+
+// firm returns what of r is not too narrow to be laid.
+func firm(r region.Region, w region.Micron) region.Region {
+	var out region.Region
+	for _, is := range islands(r) {
+		if !thinner(is, w) {
+			out = append(out, is...)
+		}
+	}
+	bare := max(1, region.Micron(float64(w)*thinnest/2)-1)
+	return grow(grow(out, -bare), bare)
 }
 
 // window returns the lowest layer of the window below layer hi: as many layers
