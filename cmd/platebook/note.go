@@ -23,6 +23,9 @@ func note(w io.Writer, a *quote.Answer) {
 	fmt.Fprintf(w, "%s: %s\n\n", plain(name), verdict(a))
 	if a.Format != "" {
 		para(w, "", description(a))
+		if a.Pose != "" {
+			para(w, "", a.Pose)
+		}
 		fmt.Fprintln(w)
 	}
 	for _, group := range []struct {
@@ -237,7 +240,20 @@ func plural(n int, one string, many ...string) string {
 	if len(many) > 0 {
 		form = many[0]
 	}
-	return fmt.Sprintf("%d %s", n, form)
+	return grouped(n) + " " + form
+}
+
+// grouped parts digits by threes from 10 000 on, with a space that does not
+// break (SI brochure, 5.4.4).
+func grouped(n int) string {
+	s := fmt.Sprint(n)
+	if len(s) < 5 {
+		return s
+	}
+	for i := len(s) - 3; i > 0; i -= 3 {
+		s = s[:i] + "\u00a0" + s[i:]
+	}
+	return s
 }
 
 func word(n int) string {

@@ -32,6 +32,7 @@ type options struct {
 	Deep      *float64 `help:"Wanted size along y." placeholder:"MM"`
 	Tall      *float64 `help:"Wanted size along z." placeholder:"MM"`
 	Copies    int      `help:"How many." default:"1"`
+	Turn      bool     `help:"Turn the part to the pose that prints best; otherwise it stays as its file has it."`
 	OneColour bool     `help:"Print all colour parts in one colour."`
 
 	Printer         string   `help:"Printer model." placeholder:"ID"`
@@ -114,7 +115,7 @@ func (o *options) ask() (quote.Ask, error) {
 	if err != nil {
 		return none, err
 	}
-	a := quote.Ask{Unit: mesh.Unit(o.Unit), Copies: o.Copies, OneColour: o.OneColour, Workers: runtime.GOMAXPROCS(0)}
+	a := quote.Ask{Unit: mesh.Unit(o.Unit), Copies: o.Copies, OneColour: o.OneColour, Turn: o.Turn, Workers: runtime.GOMAXPROCS(0)}
 	if err := o.size(&a); err != nil {
 		return none, err
 	}

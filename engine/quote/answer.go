@@ -24,7 +24,8 @@ type Answer struct {
 	VolumeMM3    float64  `json:"volume_mm3"` // at printed size; of an open mesh, what its sections hold
 	AreaMM2      float64  `json:"area_mm2"`
 	SizeMM       mesh.Vec `json:"size_mm"`
-	Scale        float64  `json:"scale"` // printed size over size in the file
+	Scale        float64  `json:"scale"`          // printed size over size in the file
+	Pose         string   `json:"pose,omitempty"` // why it was turned, if it was asked to be
 	Healed       []string `json:"healed,omitempty"`
 	ColourParts  []Colour `json:"colour_parts,omitempty"` // when more than one
 

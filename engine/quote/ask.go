@@ -31,6 +31,9 @@ type Ask struct {
 	// several given, the part is made as large as fits within all of them: its
 	// proportions never change.
 	Target mesh.Vec
+	// Turn turns the part to the pose that prints best; otherwise it stays as its
+	// file has it.
+	Turn   bool
 	Copies int // 0 means 1
 	// OneColour prints all colour parts in the first material. Colours that an
 	// OBJ file tells apart are for looks, and always printed in one.

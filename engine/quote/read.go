@@ -7,6 +7,7 @@ import (
 
 	"platebook/engine/findings"
 	"platebook/engine/mesh"
+	"platebook/engine/pose"
 	"platebook/engine/printer"
 	"platebook/engine/slice"
 )
@@ -80,6 +81,14 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 	box := facts.Mesh.Bounds()
 	ans.Scale = a.factor(box.Size())
 	facts.Placed = place(facts.Mesh, box, ans.Scale)
+	if a.Turn {
+		a.say("looking for the right side up")
+		if r, err := pose.Choose(facts.Mesh, a.standing()); err == nil {
+			facts.Mesh = mesh.Transform(facts.Mesh, r.Chosen.Pose)
+			facts.Placed = facts.Placed.Then(r.Chosen.Pose)
+			ans.Pose = r.Why
+		}
+	}
 	facts.Measures = mesh.Measure(facts.Mesh)
 	ans.Solid = facts.Mesh
 	ans.VolumeMM3, ans.AreaMM2 = facts.Measures.Volume, facts.Measures.Area

@@ -94,9 +94,7 @@ func newWorkshop(a *Ask, wish Wish, ans *Answer, facts *findings.Facts) (*worksh
 	}
 	w.exact, w.wanted = ans.Scale, max(1, int(math.Round(ans.Scale/w.step)))
 	a.say("looking for the right side up")
-	r, err := pose.Choose(facts.Mesh, pose.Options{
-		Angle: a.Way.SupportAngle * math.Pi / 180, Volume: a.Printer.Volume, FirstLayer: a.Way.FirstLayerHeight, Workers: a.workers(),
-	})
+	r, err := pose.Choose(facts.Mesh, a.standing())
 	if err != nil {
 		return nil, err
 	}
@@ -126,6 +124,13 @@ func newWorkshop(a *Ask, wish Wish, ans *Answer, facts *findings.Facts) (*worksh
 		}
 	}
 	return w, nil
+}
+
+// standing is what is asked of a pose.
+func (a *Ask) standing() pose.Options {
+	return pose.Options{
+		Angle: a.Way.SupportAngle * math.Pi / 180, Volume: a.Printer.Volume, FirstLayer: a.Way.FirstLayerHeight, Workers: a.workers(),
+	}
 }
 
 // cost is what the print costs in pose p at the size asked for, in seconds. A
