@@ -74,3 +74,29 @@ func BenchmarkPlate(b *testing.B) {
 		})
 	}
 }
+
+// Layers that would take gigabytes if all their rows were held: 3000 walls too
+// thin to lay, walls that can be laid, and boxes through one another.
+func BenchmarkCrowded(b *testing.B) {
+	for _, c := range []struct {
+		name   string
+		layers []slice.Layer
+	}{
+		{"3000 teeth", teeth(3000, 0.03, 100)},
+		{"300 walls", teeth(300, 0.3, 50)},
+		{"1500 boxes", boxes(1500, 60)},
+	} {
+		b.Run(c.name, func(b *testing.B) {
+			b.ReportAllocs()
+			most := 0.0
+			for b.Loop() {
+				most = max(most, peak(func() {
+					if _, err := Make([]Part{{Layers: c.layers}}, testWay(standard), testPrinter, 0, 2); err != nil {
+						b.Fatal(err)
+					}
+				}))
+			}
+			b.ReportMetric(most, "peak-MB")
+		})
+	}
+}
