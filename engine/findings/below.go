@@ -37,6 +37,10 @@ type crossing struct {
 // query. A mesh made of facets that all lie under all queries would need more.
 const mostTests = 20_000_000
 
+// mostCrossings bounds what is kept of them: a mesh of honest parts has a few
+// for each query, a heap of crossing facets thousands.
+const mostCrossings = 2_000_000
+
 // drop returns the crossings at or below each query plus reach, by query and
 // then from the top down, and whether they are all of them.
 func drop(m *mesh.Mesh, label []int32, qs []query, reach float64) ([]crossing, bool) {
@@ -104,6 +108,10 @@ func drop(m *mesh.Mesh, label []int32, qs []query, reach float64) ([]crossing, b
 					if z, up, ok := pierce(a, b, c, q.at); ok && z <= q.at[2]+reach {
 						out = append(out, crossing{qi, z, up, label[fi]})
 					}
+				}
+				if len(out) > mostCrossings/chunks {
+					over[chunk] = true
+					return
 				}
 			}
 		}

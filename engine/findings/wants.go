@@ -41,7 +41,7 @@ func sentenceless(s string) string { return strings.TrimRight(sentence(s), ".!?"
 func (l *look) wants() {
 	if tools := l.Printer.Tools; tools > 0 && l.WantedMaterials > tools {
 		l.say("two-materials", Stop, fmt.Sprintf(
-			"This needs %d materials at once and %s holds %d. Choose a printer that holds more, or print it in fewer colours and without soluble supports.",
+			"This needs %d materials at once and %s holds %d. Choose a printer that holds more, or print it in one colour and without soluble supports.",
 			l.WantedMaterials, l.printerName(), tools), nil,
 			"wanted_materials", l.WantedMaterials, "printer_materials", tools)
 	}

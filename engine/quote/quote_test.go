@@ -278,6 +278,7 @@ func TestEveryFileHasAnAnswer(t *testing.T) {
 		{"cube.stl", string(stl(block(30, 30, 30))), "", true},
 		{"short.stl", string(stl(block(30, 30, 30))[:300]), "", false},
 		{"huge.stl", string(stl(block(900, 900, 900))), "", false},
+		{"flat.stl", string(stl(block(30, 30, 0))), "nothing to print", false},
 	}
 	for _, c := range cases {
 		for what, answer := range map[string]func(Ask) (*Answer, error){"check": Check, "quote": Quote} {
@@ -303,6 +304,14 @@ func TestEveryFileHasAnAnswer(t *testing.T) {
 				t.Errorf("%s %s: nothing stops it", what, c.name)
 			}
 		}
+	}
+}
+
+// What no bead can be laid of is not priced.
+func TestNothingLaidStops(t *testing.T) {
+	ans := quoteOf(t, ask(t, source("foil.stl", stl(block(0.02, 30, 30)))))
+	if ans.Printable || ans.Figures != nil || !has(ans, "nothing-laid") {
+		t.Errorf("printable %v, findings %v, figures %+v", ans.Printable, ids(ans), ans.Figures)
 	}
 }
 

@@ -71,10 +71,10 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 	ans.ClosedAsSent = facts.Found.Closed()
 	ans.Closed, ans.Bodies, ans.Cavities = after.Closed(), after.Bodies+after.OpenShells, after.Cavities
 
-	if len(facts.Mesh.F) == 0 || facts.Mesh.Bounds().Size() == (mesh.Vec{}) {
+	if after.Facets == 0 || ans.Bodies == 0 {
 		ans.conclude([]findings.Finding{{
 			ID: "nothing-solid", Severity: findings.Stop,
-			Message: "The file holds no solid: every facet in it is without area, so there is nothing to print. Ask for the model to be exported again.",
+			Message: "The file holds no solid: its facets are without area or enclose no space, so there is nothing to print. Ask for the model to be exported again.",
 		}})
 		return ans, nil
 	}
