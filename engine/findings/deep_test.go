@@ -69,7 +69,7 @@ func TestOverlapsAreNoWalls(t *testing.T) {
 }
 
 func TestNarrowGaps(t *testing.T) {
-	hole := lathe([][2]float64{{4, 0}, {10, 0}, {10, 12}, {4, 12}, {4, 0}}, 72)
+	hole := lathe([][2]float64{{4, 0}, {10, 0}, {10, 12}, {4, 12}, {4, 0}}, 48)
 	u := func(gap float64) *mesh.Mesh { // one body with a slot
 		out := [][2]float64{{0, 0}, {20, 0}, {20, 20}, {10 + gap/2, 20}, {10 + gap/2, 5}, {10 - gap/2, 5}, {10 - gap/2, 20}, {0, 20}}
 		return slotted(out, 10)
@@ -80,8 +80,8 @@ func TestNarrowGaps(t *testing.T) {
 		gap  float64 // 0 is none
 		ids  []string
 	}{
-		{"pin 0.2 from its hole", mesh.Merge(hole, rod(3.8, 0, 12, 72)), 0.2, []string{"+narrow-gaps=ask"}},
-		{"pin 0.6 from its hole", mesh.Merge(hole, rod(3.4, 0, 12, 72)), 0, []string{"-narrow-gaps"}},
+		{"pin 0.2 from its hole", mesh.Merge(hole, rod(3.8, 0, 12, 48)), 0.2, []string{"+narrow-gaps=ask"}},
+		{"pin 0.6 from its hole", mesh.Merge(hole, rod(3.4, 0, 12, 48)), 0, []string{"-narrow-gaps"}},
 		{"plates 0.3 apart", mesh.Merge(block(0, 0, 0, 20, 5, 20), block(0, 5.3, 0, 20, 10, 20)), 0.3, []string{"+narrow-gaps=ask"}},
 		{"plates 0.5 apart", mesh.Merge(block(0, 0, 0, 20, 5, 20), block(0, 5.5, 0, 20, 10, 20)), 0, []string{"-narrow-gaps"}},
 		{"slot of 0.3", u(0.3), 0.3, []string{"+narrow-gaps=note"}},

@@ -107,7 +107,7 @@ func readStranger(t testing.TB, path string) (*mesh.Model, error) {
 
 func TestStrangers(t *testing.T) {
 	read := 0
-	seen := map[mesh.Measures]bool{}
+	seen := map[[2]int]bool{}
 	for _, path := range strangers(t) {
 		m, err := readStranger(t, path)
 		if err != nil {
@@ -115,7 +115,7 @@ func TestStrangers(t *testing.T) {
 		}
 		read++
 		if len(m.Mesh.F) > 1_000 { // the same large mesh as text and binary
-			like := mesh.Measure(m.Mesh)
+			like := [2]int{len(m.Mesh.F), int(math.Round(mesh.Measure(m.Mesh).Area))}
 			if seen[like] {
 				continue
 			}

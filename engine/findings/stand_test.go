@@ -88,10 +88,10 @@ func TestContactFinding(t *testing.T) {
 
 func TestFloating(t *testing.T) {
 	plate := block(0, 0, 0, 40, 40, 4)
-	over := shifted(ball(8, 64), 20, 20, 9)
-	on := shifted(ball(8, 64), 20, 20, 4)
-	sunk := shifted(ball(8, 64), 20, 20, 3)
-	beside := shifted(ball(8, 64), 80, 20, 5)
+	over := shifted(ball(8, 40), 20, 20, 9)
+	on := shifted(ball(8, 40), 20, 20, 4)
+	sunk := shifted(ball(8, 40), 20, 20, 3)
+	beside := shifted(ball(8, 40), 80, 20, 5)
 	hidden := shifted(ball(1, 24), 20, 20, 1) // inside the plate
 	cup := mesh.Merge(plate, block(0, 0, 3, 2, 40, 30), block(38, 0, 3, 40, 40, 30))
 	for _, c := range []struct {
@@ -111,7 +111,7 @@ func TestFloating(t *testing.T) {
 		{"all of it in the air", block(0, 0, 5, 40, 40, 9), nil, []string{"+floating=stop"}},
 		{"plate", plate, nil, []string{"-floating", "-starts-in-air"}},
 		// A hollow has low points, but no island begins there.
-		{"ball with a hollow", mesh.Merge(ball(10, 64), turnedInside(shifted(ball(5, 48), 0, 0, 5))), nil, []string{"-floating", "-starts-in-air"}},
+		{"ball with a hollow", mesh.Merge(ball(10, 40), turnedInside(shifted(ball(5, 32), 0, 0, 5))), nil, []string{"-floating", "-starts-in-air"}},
 		// A mushroom whose rim hangs down begins in the air; a T does not.
 		{"mushroom", lathe([][2]float64{{0, 0}, {5, 0}, {5, 30}, {18, 20}, {20, 20}, {5, 36}, {0, 36}}, 64), nil, []string{"+starts-in-air=ask", "-floating"}},
 		{"mushroom with supports", lathe([][2]float64{{0, 0}, {5, 0}, {5, 30}, {18, 20}, {20, 20}, {5, 36}, {0, 36}}, 64),
