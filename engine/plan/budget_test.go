@@ -95,8 +95,8 @@ func TestPeak(t *testing.T) {
 		change func(w *printer.Way)
 		most   float64 // MB
 	}{
-		{"teeth too thin to lay", teeth(1000, 0.03, 60), standard, 200},
-		{"walls in many layers", teeth(150, 0.3, 250), hollow, 130},
+		{"teeth too thin to lay", teeth(600, 0.03, 60), standard, 130},
+		{"walls in many layers", teeth(150, 0.3, 150), hollow, 80},
 	} {
 		all := 0.0
 		for _, l := range c.layers {
