@@ -71,6 +71,7 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 	ans.ClosedAsSent = facts.Found.Closed()
 	ans.Closed, ans.Bodies, ans.Cavities = after.Closed(), after.Bodies+after.OpenShells, after.Cavities
 
+	ans.Scale, ans.SizeMM = 1, whole.Bounds().Size()
 	if after.Facets == 0 || ans.Bodies == 0 {
 		ans.conclude([]findings.Finding{{
 			ID: "nothing-solid", Severity: findings.Stop,
