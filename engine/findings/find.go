@@ -148,7 +148,7 @@ func (l *look) prepare() {
 	if len(m.Colour) == len(m.F) && slices.ContainsFunc(m.Colour, func(c uint8) bool { return c != m.Colour[0] }) {
 		l.Layers = nil
 	}
-	l.sampled = sample(m, l.box, l.Layers, l.first(), l.bead()/4)
+	l.sampled = sample(m, l.box, l.Layers, l.first(), slice.UsualGap)
 	first := l.Layers
 	if first == nil {
 		first = l.sampled.layers

@@ -171,7 +171,7 @@ func TestFigures(t *testing.T) {
 	for _, c := range []struct {
 		s    float64
 		want string
-	}{{45, "45 s"}, {600, "10 min"}, {5400, "1 h 30 min"}, {30000, "8 h 20 min"}, {86399, "24 h 00 min"}} {
+	}{{45, "45 s"}, {600, "10 min"}, {5400, "1 h 30 min"}, {30000, "8 h 20 min"}, {86399, "24 h"}} {
 		if got := hours(c.s); got != c.want {
 			t.Errorf("hours(%g) = %q, want %q", c.s, got, c.want)
 		}

@@ -104,11 +104,15 @@ func hours(s float64) string {
 		return "an unknown time"
 	case s < 90:
 		return fmt.Sprintf("%.0f s", s)
-	case s < 90*60:
-		return fmt.Sprintf("%.0f min", s/60)
 	}
-	m := int(math.Round(s / 60))
-	return fmt.Sprintf("%d h %02d min", m/60, m%60)
+	m := int(math.Ceil(s / 60)) // upward, as everywhere: a promise errs on that side
+	switch {
+	case m < 60:
+		return fmt.Sprintf("%d min", m)
+	case m%60 == 0:
+		return fmt.Sprintf("%d h", m/60)
+	}
+	return fmt.Sprintf("%d h %d min", m/60, m%60)
 }
 
 // where says in words and figures where p is in a part with the given box.
