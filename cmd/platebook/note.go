@@ -94,7 +94,10 @@ func description(a *quote.Answer) string {
 		if a.VolumeMM3 < 1000 {
 			volume = number(a.VolumeMM3, 1) + " mm³"
 		}
-		fmt.Fprintf(&b, ", %s of %s in all.", what, volume)
+		if a.Bodies > 1 {
+			volume += ", each measured by itself"
+		}
+		fmt.Fprintf(&b, ", %s of %s.", what, volume)
 	} else {
 		fmt.Fprintf(&b, ", %s, the surface not closed.", what)
 	}
