@@ -40,9 +40,12 @@ func (c *likenessCommand) Run(s *streams) error {
 		defer done()
 		among = append(among, src)
 	}
-	found, err := quote.LooksLike(src, among, c.Most)
+	found, passed, err := quote.LooksLike(src, among, c.Most)
 	if err != nil {
 		return err
+	}
+	for _, p := range passed {
+		fmt.Fprintln(s.err, "passed over:", plain(p))
 	}
 	for _, l := range found {
 		if c.JSON {

@@ -83,6 +83,15 @@ func TestExitCodes(t *testing.T) {
 		{"profiles rules", 0, `longest_print = "8h"`},
 		{"profiles way nonsense", 2, "standard"},
 		{"picture drawer-knob.stl", 2, "out"},
+		{"ways drawer-knob.stl", 0, "Sensible"},
+		{"ways harbour.stl", 0, "spun by 44"},
+		{"ways herb-pot.stl", 1, "No way is offered"},
+		{"ways --budget 1.00 drawer-knob.stl", 1, "the budget is 1"},
+		{"ways --largest --tall 50 drawer-knob.stl", 2, "one of them"},
+		{"pack --copies 3 clock-gear.stl poem.stl", 1, "1 plate"},
+		{"likeness clock-gear.stl clock-gear.stl poem.stl", 0, "same shape"},
+		{"likeness --most 0 clock-gear.stl clock-gear.stl", 2, "at least one"},
+		{"quote --turn footbridge.stl", 0, "no supports instead of"},
 	}
 	for _, c := range cases {
 		code, out, errs := do(dir, c.args)

@@ -39,6 +39,9 @@ func (c *waysCommand) Run(s *streams) error {
 	if c.Within != nil {
 		wish.Within = time.Duration(*c.Within).Seconds()
 	}
+	if c.Largest && (c.Scale != nil || c.Wide != nil || c.Deep != nil || c.Tall != nil) {
+		return errors.New("--largest and a wanted size cannot both be kept to: give one of them")
+	}
 	if c.Draw != "" && len(c.Files) > 1 && !c.Together {
 		return errors.New("--draw is of one print: give one file, or --together for the colour parts of one")
 	}
@@ -53,7 +56,11 @@ func (c *waysCommand) Run(s *streams) error {
 		}
 		return found.Answer, err
 	}
-	return c.each(s, answer, func(*quote.Answer) error {
+	// What counts is whether there is a way: what stops the part at the size asked
+	// for may be what the ways mend.
+	none := false
+	err = c.each(s, answer, func(*quote.Answer) error {
+		none = none || len(found.Offers) == 0
 		if c.JSON {
 			e := json.NewEncoder(s.out)
 			e.SetEscapeHTML(false)
@@ -62,6 +69,13 @@ func (c *waysCommand) Run(s *streams) error {
 		waysNote(s.out, found)
 		return nil
 	})
+	switch {
+	case err != nil && !errors.Is(err, errStopped):
+		return err
+	case none:
+		return errStopped
+	}
+	return nil
 }
 
 // drawWays draws the ways side by side, if there are any.
@@ -71,7 +85,7 @@ func drawWays(path string, ways *quote.Ways, a quote.Ask) error {
 	}
 	var sides []picture.Way
 	for i := range ways.Offers {
-		sides = append(sides, ways.Offers[i].Side(&a))
+		sides = append(sides, ways.Offers[i].Side(&a, ways.ColourParts))
 	}
 	var b bytes.Buffer
 	caption := []string{plain(ways.File), "Ways to print it, all drawn to the same scale."}
@@ -90,9 +104,13 @@ func waysNote(w io.Writer, ways *quote.Ways) {
 		for _, id := range sorted(f.MassG) {
 			grams += f.MassG[id]
 		}
-		fmt.Fprintf(w, "%s: %s × %s × %s mm, %s, %s g, %s %s\n", title(o.ID),
+		copies := ""
+		if f.Copies > 1 {
+			copies = fmt.Sprintf("%d copies of ", f.Copies)
+		}
+		fmt.Fprintf(w, "%s: %s%s × %s × %s mm, %s, %s g, %s %s\n", title(o.ID), copies,
 			number(o.SizeMM[0], 1), number(o.SizeMM[1], 1), number(o.SizeMM[2], 1),
-			duration(f.PrintTimeS), number(grams, 1), f.Price.Currency, f.Price.Total.Number())
+			duration(f.TimeS), number(grams, 1), f.Price.Currency, f.Price.Total.Number())
 		para(w, "  ", o.Says)
 		supports := "no supports"
 		if f.SupportsG >= 0.05 {

@@ -63,7 +63,7 @@ func (l *look) size() {
 	}
 	percentFit := math.Floor(scale*1000) / 10
 	numbers = append(numbers, "fits_at_percent", percentFit)
-	smaller := fmt.Sprintf("It fits at %s %% of this size; otherwise it has to be cut into parts or printed elsewhere.", figure(percentFit))
+	smaller := fmt.Sprintf("Without a base around it, it fits at %s %% of this size; otherwise it has to be cut into parts or printed elsewhere.", figure(percentFit))
 	corners, facets := mesh.Hull(l.used())
 	answer, r, _ := fitSearch(corners, facets, buildBox(v), boxSearchBudget)
 	switch answer {

@@ -1,6 +1,7 @@
 package quote
 
 import (
+	"errors"
 	"fmt"
 
 	"platebook/engine/likeness"
@@ -16,28 +17,31 @@ type LookAlike struct {
 }
 
 // LooksLike holds a file against others, whatever their size and however they
-// are turned, and returns the most alike, nearest first. Others that cannot be
-// read are passed over; the file itself must be readable.
-func LooksLike(file Source, among []Source, most int) ([]LookAlike, error) {
+// are turned, and returns the most alike, nearest first, and sentences about
+// others that cannot be read. The file itself must be readable.
+func LooksLike(file Source, among []Source, most int) (alike []LookAlike, passed []string, err error) {
+	if most < 1 {
+		return nil, nil, errors.New("at least one look-alike must be asked for")
+	}
 	it, err := shapeOf(file)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	var shelf likeness.Shelf
 	var names []string
 	for _, s := range among {
 		p, err := shapeOf(s)
 		if err != nil {
+			passed = append(passed, err.Error())
 			continue
 		}
 		shelf.Add(p)
 		names = append(names, s.Name)
 	}
-	var out []LookAlike
 	for _, m := range shelf.Nearest(it, most) {
-		out = append(out, LookAlike{File: names[m.Index], Apart: m.Apart, Hand: m.Hand.String(), Says: sayLikeness(m.Likeness)})
+		alike = append(alike, LookAlike{File: names[m.Index], Apart: m.Apart, Hand: m.Hand.String(), Says: sayLikeness(m.Likeness)})
 	}
-	return out, nil
+	return alike, passed, nil
 }
 
 func shapeOf(s Source) (likeness.Print, error) {

@@ -35,7 +35,7 @@ func (o *offers) make() {
 		o.instead(highest)
 		return
 	}
-	if o.sensible.size < o.asked && !o.wish.Largest {
+	if o.sensible.size < o.asked && !o.wish.Largest || o.colours > o.a.Printer.Tools {
 		o.elsewhere()
 	}
 	o.makeCheaper()
@@ -51,12 +51,19 @@ func (o *offers) without(format string, args ...any) {
 // offer adds a trial to the list.
 func (o *offers) offer(id string, t *trial, says string) {
 	s := o.scale(t.size)
+	turn := o.turn[t.pose]
+	if t.size != o.workshop.wanted && turn != "" {
+		turn = "Judged at the size asked for: " + strings.ToLower(turn[:1]) + turn[1:]
+	}
+	if o.colours > o.a.Printer.Tools {
+		says += fmt.Sprintf(" In one colour: the %s holds %d at a time.", o.a.Printer.Name, o.a.Printer.Tools)
+	}
 	spin := o.spin(t.pose, t.size) * 180 / math.Pi
 	if spin != 0 {
 		says += fmt.Sprintf(" It fits only when spun by %.0f° on the platform.", spin)
 	}
 	o.out.Offers = append(o.out.Offers, Offer{
-		ID: id, Says: says, Scale: s, SizeMM: o.poses[t.pose].Bounds().Size().Scale(s), SpinDeg: spin, Pose: o.turn[t.pose],
+		ID: id, Says: says, Scale: s, SizeMM: o.poses[t.pose].Bounds().Size().Scale(s), SpinDeg: spin, Pose: turn,
 		Settings: settings(t.way), Figures: t.figures, Solid: o.at(t.pose, t.size), Way: t.way,
 	})
 }
@@ -88,11 +95,15 @@ func (o *offers) makeSensible(highest int) {
 			return
 		}
 	}
-	if t := o.largest(0, rungs[0], o.tried[choice{0, size, rungs[0]}], size); t != nil {
+	if t := o.largest(0, rungs[0], o.tried[choice{0, size, rungs[0]}], size); t != nil && t.size >= o.smallest() {
 		o.sensible = t
 		o.offer("sensible", t, o.saySensible(false, true))
 	}
 }
+
+// smallest is the least size worth offering: a fifth of what was asked for, for
+// below that it is another thing (CUSTOM).
+func (o *offers) smallest() int { return max(1, min(o.asked, o.workshop.wanted)/5) }
 
 func (o *offers) saySensible(coarser, smaller bool) string {
 	t := o.sensible
@@ -113,13 +124,7 @@ func (o *offers) makeCheaper() {
 	rungs := ladder(o.sensible.way, o.a.Printer, o.wish.Ways)
 	var best *trial
 	// Sparse infill alone, then thick layers as well: the first costs less to look at.
-	sparsest := rungs[0]
-	for _, r := range rungs {
-		if r.LayerHeight == rungs[0].LayerHeight {
-			sparsest = r
-		}
-	}
-	for _, way := range []printer.Way{sparsest, rungs[len(rungs)-1]} {
+	for _, way := range []printer.Way{sparsest(rungs), rungs[len(rungs)-1]} {
 		if way == o.sensible.way {
 			continue
 		}
@@ -129,7 +134,7 @@ func (o *offers) makeCheaper() {
 		}
 	}
 	if best == nil || total(best.figures) >= total(o.sensible.figures) {
-		o.without("Nothing cheaper: less infill and thicker layers do not lower the price of this part.")
+		o.without("Nothing cheaper by less infill or thicker layers: they do not lower the price of this part.")
 		return
 	}
 	o.offer("cheaper", best, fmt.Sprintf("%s instead of %s: %s; it %s.",
@@ -139,6 +144,17 @@ func (o *offers) makeCheaper() {
 // farBeyond a limit is where an estimate by layers alone, good to a tenth or
 // so, is believed without a plan.
 const farBeyond = 1.15
+
+// sparsest is the rung with least infill among those of the first's layer height.
+func sparsest(rungs []printer.Way) printer.Way {
+	way := rungs[0]
+	for _, r := range rungs {
+		if r.LayerHeight == way.LayerHeight {
+			way = r
+		}
+	}
+	return way
+}
 
 func (o *offers) makeFiner() {
 	way, ok := finest(o.sensible.way, o.a.Printer, o.wish.Ways)
@@ -166,7 +182,32 @@ func (o *offers) makeFiner() {
 
 // makeLargest gives up infill and layer height for size.
 func (o *offers) makeLargest() {
-	way := coarsest(o.sensible.way, o.a.Printer, o.wish.Ways)
+	coarse := ladder(o.sensible.way, o.a.Printer, o.wish.Ways)
+	best := o.largestIn(coarse[len(coarse)-1])
+	if o.limit.Budget > 0 {
+		// Thin layers can be the lighter ones: for a budget, sparse infill alone counts too.
+		if t := o.largestIn(sparsest(coarse)); best == nil || t != nil && t.size > best.size {
+			best = t
+		}
+	}
+	if best == nil || best.size <= o.sensible.size {
+		o.without("Nothing larger keeps to the limits, by the ways tried.")
+		return
+	}
+	end := "all that fits the build volume"
+	if best.size < o.largestFit(best.pose) {
+		end = "all that keeps to the limits"
+	}
+	says := fmt.Sprintf("%s: %s. A print takes %s, and it costs %s", capital(o.percent(best)), end, hours(best.figures.PrintTimeS), o.money(best))
+	if g := givesUp(o.sensible.way, best.way); g != "" {
+		says += "; " + g
+	}
+	o.offer("largest", best, says+".")
+}
+
+// largestIn is the largest trial in a way, over the poses. It is nil if none
+// keeps to the limits.
+func (o *offers) largestIn(way printer.Way) *trial {
 	var best *trial
 	for p := range o.poses {
 		highest := o.largestFit(p)
@@ -184,19 +225,7 @@ func (o *offers) makeLargest() {
 			best = t
 		}
 	}
-	if best == nil || best.size <= o.sensible.size {
-		o.without("Nothing larger keeps to the limits.")
-		return
-	}
-	end := "all that fits the build volume"
-	if best.size < o.largestFit(best.pose) {
-		end = "all that keeps to the limits"
-	}
-	says := fmt.Sprintf("%s: %s. It takes %s and costs %s", capital(o.percent(best)), end, hours(best.figures.PrintTimeS), o.money(best))
-	if g := givesUp(o.sensible.way, best.way); g != "" {
-		says += "; " + g
-	}
-	o.offer("largest", best, says+".")
+	return best
 }
 
 func (o *offers) makeSoluble() {
@@ -231,7 +260,7 @@ func (o *offers) instead(highest int) {
 	if _, breaks := o.keeps(t); breaks != "" {
 		o.without("Nothing keeps to the limits: even with %s, %s.", lays(last), breaks)
 	}
-	if t := o.largest(0, last, t, size); t != nil {
+	if t := o.largest(0, last, t, size); t != nil && t.size >= o.smallest() {
 		o.out.Instead = append(o.out.Instead, fmt.Sprintf("Smaller: at %s, with %s, it takes %s and costs %s.",
 			o.percent(t), lays(last), hours(t.figures.PrintTimeS), o.money(t)))
 	}
@@ -264,8 +293,8 @@ func (o *offers) elsewhere() {
 		t := w.try(choice{0, o.asked, coarsest(o.a.Way, p, o.wish.Ways)})
 		o.count += w.count
 		if ok, _ := w.keeps(t); ok {
-			o.out.Instead = append(o.out.Instead, fmt.Sprintf("On a %s: there it fits, takes %s and costs %s.",
-				p.Name, hours(t.figures.PrintTimeS), w.money(t)))
+			o.out.Instead = append(o.out.Instead, fmt.Sprintf("On a %s: with %s it fits there at the size asked for, a print takes %s, and it costs %s.",
+				p.Name, lays(t.way), hours(t.figures.PrintTimeS), w.money(t)))
 		}
 	}
 }

@@ -82,7 +82,7 @@ func FindPlates(asks []Ask) (*Plates, error) {
 		}
 		out.Requests = append(out.Requests, Share{File: a.Sources[0].Name, MassG: map[string]float64{}, Answer: p.answer})
 		if p.figures == nil {
-			out.Unplaced = append(out.Unplaced, fmt.Sprintf("%s cannot be printed as it is: its check says why.", a.Sources[0].Name))
+			out.Unplaced = append(out.Unplaced, a.Sources[0].Name+": "+p.answer.stops())
 			continue
 		}
 		pieces = append(pieces, p)
@@ -94,6 +94,16 @@ func FindPlates(asks []Ask) (*Plates, error) {
 		return nil, err
 	}
 	return out, settle(asks, pieces, out)
+}
+
+// stops is the first finding that stops the print, in words.
+func (ans *Answer) stops() string {
+	for _, f := range ans.Findings {
+		if f.Severity == findings.Stop {
+			return f.Message
+		}
+	}
+	return "It cannot be printed as it is."
 }
 
 // piece is one part and what it takes printed alone.

@@ -7,7 +7,6 @@ import (
 
 	"platebook/engine/findings"
 	"platebook/engine/mesh"
-	"platebook/engine/pose"
 	"platebook/engine/printer"
 	"platebook/engine/slice"
 )
@@ -84,10 +83,10 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 	facts.Placed = place(facts.Mesh, box, ans.Scale)
 	if a.Turn {
 		a.say("looking for the right side up")
-		if r, err := pose.Choose(facts.Mesh, a.standing()); err == nil {
-			facts.Mesh = mesh.Transform(facts.Mesh, r.Chosen.Pose)
-			facts.Placed = facts.Placed.Then(r.Chosen.Pose)
-			ans.Pose = r.Why
+		if s, _, err := a.rightSideUp(facts.Mesh, len(ans.ColourParts)); err == nil {
+			facts.Mesh = mesh.Transform(facts.Mesh, s.Pose)
+			facts.Placed = facts.Placed.Then(s.Pose)
+			ans.Pose = s.why
 		}
 	}
 	facts.Measures = mesh.Measure(facts.Mesh)

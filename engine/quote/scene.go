@@ -73,12 +73,15 @@ func overhangs(m *mesh.Mesh, angle float64) (hatched []picture.Hatch) {
 	return hatched
 }
 
-// Side is what is shown of an offer beside others.
-func (o *Offer) Side(a *Ask) picture.Way {
+// Side is what is shown of an offer beside others; colours are the Answer's.
+func (o *Offer) Side(a *Ask, colours []Colour) picture.Way {
 	w := picture.Way{
 		Scene:  picture.Scene{Mesh: o.Solid, Highlight: overhangs(o.Solid, a.Way.SupportAngle)},
 		Title:  label(o.ID),
 		Chosen: o.ID == "sensible",
+	}
+	for _, c := range colours {
+		w.Scene.Colours = append(w.Scene.Colours, parseHex(c.Colour))
 	}
 	grams := 0.0
 	for _, id := range slices.Sorted(maps.Keys(o.MassG)) {
@@ -86,7 +89,7 @@ func (o *Offer) Side(a *Ask) picture.Way {
 	}
 	w.Lines = []string{
 		sizeWords(o.SizeMM),
-		fmt.Sprintf("%s, %.0f g, %s %s", hours(o.PrintTimeS), grams, o.Price.Currency, o.Price.Total.Number()),
+		fmt.Sprintf("%s, %.0f g, %s %s", hours(o.TimeS), grams, o.Price.Currency, o.Price.Total.Number()),
 		o.Says,
 	}
 	return w

@@ -199,7 +199,7 @@ func (w *workshop) keeps(t *trial) (ok bool, breaks string) {
 	case l.Within > 0 && f.TimeS > l.Within:
 		return false, "printing takes " + hours(f.TimeS) + ", and there are " + hours(l.Within)
 	case l.Budget > 0 && total(f) > l.Budget:
-		return false, "it costs " + f.Price.Total.Number() + ", and the budget is " + strconv.FormatFloat(l.Budget, 'f', -1, 64)
+		return false, "it costs " + f.Price.Currency + " " + f.Price.Total.Number() + ", and the budget is " + strconv.FormatFloat(l.Budget, 'f', -1, 64)
 	}
 	return true, ""
 }

@@ -2,7 +2,6 @@ package quote
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"slices"
 
@@ -65,11 +64,17 @@ func FindWays(a Ask, wish Wish) (*Ways, error) {
 		return nil, err
 	}
 	ans, facts := read(&a)
-	ways := &Ways{Answer: ans}
+	ways := &Ways{Answer: ans, Offers: []Offer{}}
 	if facts == nil {
 		return ways, nil
 	}
 	ans.conclude(findings.Find(*facts))
+	for _, f := range ans.Findings {
+		if f.Severity == findings.Stop && !slices.Contains(mended, f.ID) {
+			ways.Without = append(ways.Without, "No way is offered before what stops the print is settled: "+f.Message)
+			return ways, nil
+		}
+	}
 	w, err := newWorkshop(&a, wish, ans, facts)
 	if err != nil {
 		return nil, err
@@ -79,6 +84,10 @@ func FindWays(a Ask, wish Wish) (*Ways, error) {
 	ways.Plans = w.count
 	return ways, nil
 }
+
+// mended are findings that stop the print as asked, and that another size, pose
+// or printer may mend.
+var mended = []string{"too-big", "turn-to-fit", "no-room-for-base", "over-longest-print", "two-materials"}
 
 // newWorkshop chooses the poses worth trying.
 func newWorkshop(a *Ask, wish Wish, ans *Answer, facts *findings.Facts) (*workshop, error) {
@@ -94,7 +103,7 @@ func newWorkshop(a *Ask, wish Wish, ans *Answer, facts *findings.Facts) (*worksh
 	}
 	w.exact, w.wanted = ans.Scale, max(1, int(math.Round(ans.Scale/w.step)))
 	a.say("looking for the right side up")
-	r, err := pose.Choose(facts.Mesh, a.standing())
+	best, r, err := a.rightSideUp(facts.Mesh, w.colours)
 	if err != nil {
 		return nil, err
 	}
@@ -103,49 +112,15 @@ func newWorkshop(a *Ask, wish Wish, ans *Answer, facts *findings.Facts) (*worksh
 		w.poses = append(w.poses, mesh.Transform(facts.Mesh, c.Pose.Then(back)))
 		w.turn = append(w.turn, why)
 	}
-	add(r.Chosen, r.Why)
-	if own := r.Ranked[r.Own]; own.Against == "" && own.From != r.Chosen.From {
-		// Quick figures chose: before the file's own pose is changed, whole plans decide.
-		coarse := coarsest(a.Way, a.Printer, wish.Ways)
-		add(own, "As the file has it, it takes least of the poses tried.")
-		if w.cost(1, coarse) <= w.cost(0, coarse) {
-			w.poses, w.turn = w.poses[1:], w.turn[1:]
-			clear(w.tried)
-			clear(w.cuts)
-		} else {
-			w.poses, w.turn = w.poses[:1], w.turn[:1]
-		}
-	}
+	add(best.Candidate, best.why)
 	// A flatter pose may be larger before it meets the ceiling.
 	for _, c := range r.Ranked {
-		if c.Against == "" && c.Height < 0.8*r.Chosen.Height {
+		if c.Against == "" && c.Height < 0.8*best.Height {
 			add(c, "Lying lower, it can be larger.")
 			break
 		}
 	}
 	return w, nil
-}
-
-// standing is what is asked of a pose.
-func (a *Ask) standing() pose.Options {
-	return pose.Options{
-		Angle: a.Way.SupportAngle * math.Pi / 180, Volume: a.Printer.Volume, FirstLayer: a.Way.FirstLayerHeight, Workers: a.workers(),
-	}
-}
-
-// cost is what the print costs in pose p at the size asked for, in seconds. A
-// gram counts as a minute of printing (CUSTOM: at a desk's usual rates, both
-// cost about the same).
-func (w *workshop) cost(p int, way printer.Way) float64 {
-	f := w.try(choice{p, w.wanted, way}).figures
-	if f == nil {
-		return math.Inf(1)
-	}
-	grams := 0.0
-	for _, id := range slices.Sorted(maps.Keys(f.MassG)) {
-		grams += f.MassG[id]
-	}
-	return f.TimeS + float64(60*grams)
 }
 
 // coarsest is way with the thickest layers and the least infill the library

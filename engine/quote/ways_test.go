@@ -81,14 +81,20 @@ func TestLargestAgainstEverySize(t *testing.T) {
 				t.Fatal(err)
 			}
 			w := tried(t, a, wish)
-			way := coarsest(a.Way, a.Printer, wish.Ways)
+			rungs := ladder(a.Way, a.Printer, wish.Ways)
+			candidates := []printer.Way{rungs[len(rungs)-1]}
+			if wish.Budget > 0 {
+				candidates = append(candidates, sparsest(rungs))
+			}
 			want := 0
 			for size := 40; size <= w.largestFit(0); size++ {
 				if size%10 != 0 && math.Abs(w.scale(size)-offeredLargest(ways).Scale) > 0.035 {
 					continue
 				}
-				if ok, _ := w.keeps(w.try(choice{0, size, way})); ok {
-					want = size
+				for _, way := range candidates {
+					if ok, _ := w.keeps(w.try(choice{0, size, way})); ok {
+						want = size
+					}
 				}
 			}
 			got := offeredLargest(ways)
