@@ -102,7 +102,7 @@ func drawPlates(dir string, p *quote.Plates, a quote.Ask) error {
 			Mesh: plate.Solid, Platform: &[2]float64{a.Printer.Volume[0], a.Printer.Volume[1]},
 			Caption: []string{fmt.Sprintf("Plate %d", i+1), fmt.Sprintf("%s, %s", plural(len(plate.Parts), "part"), duration(plate.TimeS))},
 		}
-		err = errors.Join(picture.Draw(f, s, picture.View{Elevation: 75}, picture.Options{Workers: a.Workers}), f.Close())
+		err = errors.Join(picture.Draw(f, s, picture.View{Elevation: 90}, picture.Options{Workers: a.Workers}), f.Close())
 		if err != nil {
 			return err
 		}
