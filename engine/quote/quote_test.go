@@ -307,6 +307,29 @@ func TestEveryFileHasAnAnswer(t *testing.T) {
 	}
 }
 
+// A deck that rests on piers, edge on edge, overhangs only between them: 46 − 16
+// by 20 mm (COMPUTED), however the file shares its vertices.
+func TestTouchingBodiesCarryEachOther(t *testing.T) {
+	at := func(m *mesh.Mesh, x, z float64) *mesh.Mesh {
+		return mesh.Transform(m, mesh.Translate(mesh.Vec{x, 0, z}))
+	}
+	bridge := mesh.Merge(at(block(8, 20, 20), -19, 0), at(block(8, 20, 20), 19, 0), at(block(46, 20, 4), 0, 20))
+	a := ask(t, source("bridge.stl", stl(bridge)))
+	ans, err := Check(a)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range ans.Findings {
+		if f.ID == "overhangs" {
+			if got := f.Numbers["area_mm2"]; math.Abs(got/600-1) > 0.05 {
+				t.Errorf("overhanging %.0f mm², want 600", got)
+			}
+			return
+		}
+	}
+	t.Errorf("no overhang in %v", ids(ans))
+}
+
 // What no bead can be laid of is not priced.
 func TestNothingLaidStops(t *testing.T) {
 	ans := quoteOf(t, ask(t, source("foil.stl", stl(block(0.02, 30, 30)))))

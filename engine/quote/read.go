@@ -66,6 +66,11 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 	facts.Mesh, facts.Repairs = mesh.Heal(whole)
 	facts.Found = facts.Repairs.Before
 	after := facts.Repairs.After
+	if after.Closed() && after.NonManifold > 0 && after.Bodies > 1 {
+		// Bodies that touch along an edge share its vertices: told apart, each
+		// rests on the other instead of being one with it.
+		facts.Mesh = mesh.Merge(mesh.Bodies(facts.Mesh)...)
+	}
 	ans.Healed = facts.Repairs.Sentences()
 	ans.ClosedAsSent = facts.Found.Closed()
 	ans.Closed, ans.Bodies, ans.Cavities = after.Closed(), after.Bodies+after.OpenShells, after.Cavities
