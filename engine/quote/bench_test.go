@@ -45,7 +45,7 @@ func BenchmarkWaysBunny(b *testing.B) {
 // BenchmarkPoseSaving prints strangers' parts, 60 mm at the longest, as their
 // files have them and as they are turned, and reports the mean saving over those
 // that need supports as they are. The best published are 40.5 % of material and
-// 29.4 % of time (Vanek et al. 2014, READ in the project's references), over
+// 29.4 % of time (Vanek et al. 2014; figures at second hand, not read), over
 // other parts, with tree-shaped supports against solid columns; here both sides
 // have the same sparse columns, so the figures do not compare like with like.
 func BenchmarkPoseSaving(b *testing.B) {
