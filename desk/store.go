@@ -1,0 +1,194 @@
+package desk
+
+import (
+	"context"
+	"io"
+	"time"
+)
+
+// Store keeps everything but files' bytes.
+type Store interface {
+	// Read runs do on one consistent view of the rows. Nothing may be written.
+	Read(ctx context.Context, do func(Tx) error) error
+	// Write runs do in one transaction: all of it is kept, durably, or none.
+	// Where two databases disagree on who was first, do runs again, so it must
+	// change nothing outside. An error of do undoes all and comes back as it is;
+	// a disk or database that cannot take it comes back as a NoRoom Fault.
+	Write(ctx context.Context, do func(Tx) error) error
+}
+
+// Tx is what can be asked of a store within a transaction. What is not there
+// is a NotFound Fault. Saving something with a Version inserts it at version
+// 1 when it has 0, and otherwise replaces the row of that version and counts
+// it up, in the value given too; if the row has another version by now the
+// Fault is Stale.
+type Tx interface {
+	Requests
+	Files
+	Conversation
+	Accounts
+	Prints
+	Places
+	People
+	Documents
+	Memory
+	// Enqueue puts background work beside what causes it.
+	Enqueue(job Job) error
+}
+
+// Requests keeps requests.
+type Requests interface {
+	SaveRequest(r *Request) error
+	Request(id ID) (Request, error)
+	RequestByCode(c Code) (Request, error) // of those not forgotten
+	RequestByKey(h Hash) (Request, error)
+	RequestByForm(form string) (Request, error)
+	// ListRequests returns at most f.Most, oldest first unless f.Newest.
+	ListRequests(f RequestFilter) ([]Request, error)
+	CountRequests(f RequestFilter) (map[State]int, error)
+}
+
+// RequestFilter says which requests; zero fields do not filter.
+type RequestFilter struct {
+	States      []State
+	Branches    []ID
+	Patron      Hash
+	AskedSince  time.Time
+	DueBy       time.Time // Due is set and not after
+	ClosedBy    time.Time // closed, not after
+	Unforgotten bool
+	Text        string // part of code, patron's name, mail address or a file's name; letter case does not matter
+	After       ID     // begin after this one, in the order asked for
+	Newest      bool
+	Most        int
+}
+
+// Files keeps what is known of files; their bytes are in a Shelf of files.
+type Files interface {
+	SaveFile(f *File) error // insert or replace by ID
+	File(id ID) (File, error)
+	FilesOf(request ID) ([]File, error) // as sent
+	DeleteFiles(request ID) error
+	// HashUsed says whether anything refers to the bytes.
+	HashUsed(h Hash) (bool, error)
+	// Refer notes that request uses the bytes, Unrefer ends it: pictures and
+	// views, which no column of their own names.
+	Refer(request ID, h ...Hash) error
+	Unrefer(request ID) error
+}
+
+// Conversation keeps messages and history.
+type Conversation interface {
+	SaveMessage(m *Message) error // insert or replace by ID; a second Form of a request is NotNow
+	Messages(request ID) ([]Message, error)
+	MessageByForm(request ID, form string) (Message, error)
+	DeleteMessages(request ID) error
+	// Unanswered lists requests whose last message is the patron's and not seen.
+	Unanswered(branches []ID) ([]ID, error)
+
+	AddEvent(e *Event) error
+	Events(request ID, afterVersion int64) ([]Event, error)
+	// ScrubEvents empties Say, Before, After and Who of patrons' lines of a
+	// request, leaving When and What.
+	ScrubEvents(request ID) error
+}
+
+// Accounts keeps money.
+type Accounts interface {
+	AddCharge(c *Charge) error // a second Form of a request is NotNow
+	Charges(request ID) ([]Charge, error)
+}
+
+// Prints keeps runs and spools.
+type Prints interface {
+	SaveRun(r *Run) error
+	Run(id ID) (Run, error)
+	RunByForm(form string) (Run, error)
+	RunsOf(request ID) ([]Run, error)
+	ListRuns(f RunFilter) ([]Run, error)
+
+	SaveSpool(s *Spool) error
+	Spool(id ID) (Spool, error)
+	Spools(branches []ID, retired bool) ([]Spool, error)
+	AddSpoolLine(l *SpoolLine) error
+	SpoolLines(spool ID, most int) ([]SpoolLine, error) // newest first
+}
+
+// RunFilter says which runs; zero fields do not filter.
+type RunFilter struct {
+	States   []RunState
+	Branches []ID
+	Printer  ID
+	Since    time.Time // started
+	Most     int
+}
+
+// Places keeps branches and printers.
+type Places interface {
+	SaveBranch(b *Branch) error
+	Branch(id ID) (Branch, error)
+	Branches() ([]Branch, error) // by name
+	SavePrinter(p *PrinterUnit) error
+	Printer(id ID) (PrinterUnit, error)
+	Printers(branches []ID) ([]PrinterUnit, error) // by name; nil is all
+}
+
+// People keeps accounts and the audit of log-ins.
+type People interface {
+	SaveStaff(s *Staff) error
+	Staff(id ID) (Staff, error)
+	StaffByName(name string) (Staff, error) // letter case does not matter
+	AllStaff() ([]Staff, error)
+	AddLogIn(l LogIn) error
+	LogIns(since time.Time, name, from string, most int) ([]LogIn, error) // newest first; empty name or from is any
+}
+
+// Documents keeps settings.
+type Documents interface {
+	SaveSetting(s *Setting) error                        // its Version must be the newest plus one, else Stale
+	Setting(k SettingKind, version int) (Setting, error) // version 0 is the newest
+	SettingVersions(k SettingKind) ([]Setting, error)    // newest first
+}
+
+// Memory keeps what stays when a request is forgotten.
+type Memory interface {
+	AddTally(t *Tally) error // once for each ID
+	Tallies(fromMonth, toMonth string) ([]Tally, error)
+	AddShape(s *Shape) error
+	Shapes() ([]Shape, error)
+}
+
+// Job is background work.
+type Job struct {
+	Kind JobKind
+	ID   ID        // of the file or the request
+	At   time.Time // not before; zero is at once
+}
+
+// JobKind says what is to be done.
+type JobKind string
+
+const (
+	CheckFile JobKind = "check-file"
+	FindWays  JobKind = "find-ways"
+	LookRound JobKind = "look-round" // remind, lapse, forget, sweep
+)
+
+// Shelves keeps files' bytes by their hash.
+type Shelves interface {
+	// Put stores what r gives, up to most bytes (else a TooMany Fault), and
+	// returns its hash and size. It holds no more than a little in memory.
+	Put(ctx context.Context, r io.Reader, most int64) (Hash, int64, error)
+	// Open gives the bytes back for reading anywhere in them.
+	Open(ctx context.Context, h Hash) (Blob, error)
+	Delete(ctx context.Context, h Hash) error
+	// Old lists hashes put before a time, for the sweep of what nothing uses.
+	Old(ctx context.Context, before time.Time, each func(Hash) error) error
+}
+
+// Blob is open bytes.
+type Blob interface {
+	io.ReaderAt
+	io.ReadSeekCloser
+	Size() int64
+}
