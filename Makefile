@@ -1,18 +1,28 @@
 # Platebook. `make demo` runs the main job; `make test` passes on a fresh machine.
 GO      ?= go
 ORACLES := internal/oracle/node
+FRONT   := desk/web/front
 # The race detector needs a C compiler; the program itself never does.
 RACE    := $(if $(shell command -v gcc),-race)
 
-.PHONY: all build demo setup test lint cross bench fuzz clean
+.PHONY: all front build demo setup test lint cross bench fuzz clean
 
 all: build
 
-build:
+build: front
 	CGO_ENABLED=0 $(GO) build -trimpath -o build/platebook ./cmd/platebook
 
 demo: build
 	build/platebook demo --out build/demo
+
+# What browsers load: our stylesheet and scripts and what they stand on, put
+# together into the program. Without Node.js and npm the pages are plain.
+front: desk/web/dist/names.json
+
+desk/web/dist/names.json: $(FRONT)/package-lock.json $(wildcard $(FRONT)/*.js desk/web/style/*.css tools/bundle/*.go)
+	@cmp -s $(FRONT)/package-lock.json $(FRONT)/node_modules/.lock-used || \
+		{ cd $(FRONT) && npm ci --ignore-scripts --no-audit --no-fund && cp package-lock.json node_modules/.lock-used; }
+	$(GO) run ./tools/bundle
 
 # What tests are held against. Skips what is there already.
 setup: $(ORACLES)/node_modules/.package-lock.json
@@ -21,17 +31,17 @@ setup: $(ORACLES)/node_modules/.package-lock.json
 $(ORACLES)/node_modules/.package-lock.json: $(ORACLES)/package-lock.json
 	cd $(ORACLES) && npm ci --ignore-scripts --no-audit --no-fund
 
-test: setup
+test: setup front
 	$(GO) test $(RACE) ./...
 
 lint: cross
 	@tools/fused
-	@test -z "$$(gofmt -l cmd desk engine internal *.go)" || { gofmt -l cmd desk engine internal *.go; echo "gofmt these"; exit 1; }
+	@test -z "$$(gofmt -l cmd desk engine internal tools *.go)" || { gofmt -l cmd desk engine internal tools *.go; echo "gofmt these"; exit 1; }
 	$(GO) vet ./...
 	$(GO) tool staticcheck ./...
 	$(GO) mod tidy -diff
 
-cross:
+cross: front
 	@for os in linux windows darwin; do for arch in amd64 arm64; do \
 		echo "build $$os/$$arch"; CGO_ENABLED=0 GOOS=$$os GOARCH=$$arch $(GO) build -o /dev/null ./cmd/platebook || exit 1; done; done
 
@@ -45,4 +55,4 @@ fuzz:
 	@tools/fuzz
 
 clean:
-	rm -rf build
+	rm -rf build desk/web/dist/*

@@ -1,0 +1,42 @@
+// What the desk's pages do beyond plain HTML: live parts by htmx, progress of
+// an upload, and the 3D view where there is one. Pages work without any of it.
+import "htmx.org";
+import { watchUploads } from "./upload.js";
+
+watchUploads(document);
+
+// The error summary is where reading should go on after a form came back.
+document.querySelector("[data-focus]")?.focus();
+document.addEventListener("htmx:load", (e) => e.detail.elt.querySelector("[data-focus]")?.focus());
+
+document.addEventListener("click", (e) => {
+	if (e.target.closest("[data-print]")) window.print();
+});
+
+// A form is sent once. What it carries makes a second sending harmless; this
+// spares the person the wait.
+document.addEventListener("submit", (e) => {
+	const form = e.target;
+	if (form.method !== "post" || e.defaultPrevented) return;
+	if (form.dataset.sent) {
+		e.preventDefault();
+		return;
+	}
+	form.dataset.sent = "yes";
+});
+// Back from the next page, a form may be sent again.
+window.addEventListener("pageshow", () => {
+	for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;
+});
+
+// views starts the 3D views under a node. The code for them is fetched only
+// where there is one.
+async function views(node) {
+	const found = [...node.querySelectorAll(".view[data-mesh]:not([data-ready])")];
+	if (node.matches?.(".view[data-mesh]:not([data-ready])")) found.push(node);
+	if (found.length === 0) return;
+	const { show } = await import("./view.js");
+	for (const v of found) show(v);
+}
+views(document);
+document.addEventListener("htmx:load", (e) => views(e.detail.elt));

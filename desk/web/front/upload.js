@@ -1,0 +1,42 @@
+// Progress of a form that htmx sends, shown in the [data-progress] of its file
+// field: a bar, and in words for those who do not see it.
+
+export function watchUploads(root) {
+	root.addEventListener("htmx:xhr:loadstart", (e) => say(e.target, 0, 0));
+	root.addEventListener("htmx:xhr:progress", (e) => {
+		if (e.detail.lengthComputable) say(e.target, e.detail.loaded, e.detail.total);
+	});
+	root.addEventListener("htmx:afterRequest", (e) => {
+		const at = place(e.target);
+		if (at) at.hidden = true;
+	});
+	root.addEventListener("htmx:sendError", (e) => {
+		const at = place(e.target);
+		if (!at) return;
+		at.hidden = false;
+		at.querySelector("[role=status]").textContent =
+			"The connection broke off. Nothing you typed is lost: send the form again, and it will count once.";
+	});
+}
+
+function place(form) {
+	return form.querySelector?.("[data-progress]");
+}
+
+function say(form, loaded, total) {
+	const at = place(form);
+	if (!at || total === 0 && loaded > 0) return;
+	at.hidden = false;
+	const percent = total > 0 ? Math.floor((loaded / total) * 100) : 0;
+	at.querySelector("progress").value = percent;
+	const words = at.querySelector("[role=status]");
+	// Read aloud at every tenth only.
+	const tenth = Math.floor(percent / 10) * 10;
+	const text = loaded >= total && total > 0 ? "Sent. The desk is putting it away." : `Sending: ${tenth} % of ${size(total)}`;
+	if (words.textContent !== text) words.textContent = text;
+}
+
+function size(bytes) {
+	if (bytes < 999_500) return `${Math.round(bytes / 1000)} kB`;
+	return `${(bytes / 1e6).toFixed(bytes < 1e7 ? 1 : 0)} MB`;
+}

@@ -1,0 +1,4 @@
+package web
+
+// loginRoutes are those of logging in and out, and the first run.
+func (s *Site) loginRoutes() {}

@@ -1,0 +1,68 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+
+	"platebook/desk"
+)
+
+// newSessions sets up the sessions of staff; patrons have none. A session ends
+// after a working day, or when nothing was done for two hours.
+func newSessions(store scs.Store, secure bool) *scs.SessionManager {
+	m := scs.New() // in memory
+	if store != nil {
+		m.Store = store
+	}
+	m.Lifetime = 12 * time.Hour
+	m.IdleTimeout = 2 * time.Hour
+	m.HashTokenInStore = true
+	m.Cookie.Name = "desk"
+	m.Cookie.HttpOnly = true
+	m.Cookie.Secure = secure
+	m.Cookie.SameSite = http.SameSiteLaxMode
+	m.Cookie.Path = "/"
+	m.Cookie.Persist = false // gone with the browser: desks are shared
+	if secure {
+		m.Cookie.Name = "__Host-desk"
+	}
+	return m
+}
+
+const (
+	sessionStaff = "staff" // whose session it is
+	sessionSince = "since" // when it began, Unix microseconds
+	sessionSay   = "say"   // to be shown once, on the next page
+)
+
+// begin makes the browser's session that of a member of staff. Its name is a
+// new one, so that one planted before the log-in is worth nothing.
+func (s *Site) begin(r *http.Request, staff desk.ID) error {
+	ctx := r.Context()
+	if err := s.sessions.RenewToken(ctx); err != nil {
+		return err
+	}
+	s.sessions.Put(ctx, sessionStaff, string(staff))
+	s.sessions.Put(ctx, sessionSince, s.now().UnixMicro())
+	return nil
+}
+
+// end forgets the session.
+func (s *Site) end(r *http.Request) error { return s.sessions.Destroy(r.Context()) }
+
+// say keeps a sentence for the next page a member of staff sees.
+func (s *Site) say(r *http.Request, sentence string) {
+	s.sessions.Put(r.Context(), sessionSay, sentence)
+}
+
+// toLogIn sends someone to log in, and from there back.
+func (s *Site) toLogIn(w http.ResponseWriter, r *http.Request) error {
+	back := "/desk"
+	if r.Method == http.MethodGet && !byHTMX(r) {
+		back = r.URL.RequestURI()
+	}
+	return s.goTo(w, r, "/log-in?back="+url.QueryEscape(ours(back)))
+}

@@ -1,0 +1,4 @@
+package web
+
+// settingsRoutes are the pages of settings.
+func (s *Site) settingsRoutes() {}

@@ -1,0 +1,4 @@
+package web
+
+// shelfRoutes are the hold shelf, slips, payments and receipts.
+func (s *Site) shelfRoutes() {}

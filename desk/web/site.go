@@ -1,0 +1,132 @@
+package web
+
+import (
+	"errors"
+	"log/slog"
+	"net/http"
+	"net/netip"
+	"time"
+
+	"github.com/alexedwards/scs/v2"
+
+	"platebook/desk"
+)
+
+// Options say how a Site is set up. The zero value of each but Desk will do.
+type Options struct {
+	Desk *desk.Desk
+	// Sessions keeps who is logged in; nil keeps that in memory, so that a
+	// restart logs everyone out.
+	Sessions scs.Store
+	Log      *slog.Logger // nil says nothing
+	// Secure is set where browsers come by HTTPS: cookies are then sent by
+	// HTTPS only, and browsers are told never to come otherwise.
+	Secure bool
+	// Proxies are the networks whose word on who they forward for is taken.
+	Proxies []netip.Prefix
+	// Address is how the outside reaches the site, as https://desk.example,
+	// for links in messages; empty takes what the browser asked for.
+	Address string
+	Limits  Limits
+	// Now is the desk's clock; nil is the system's.
+	Now func() time.Time
+}
+
+// Limits bound what one visitor may ask of the site.
+type Limits struct {
+	Form    int64         // bytes of a form without files; 0 means 256 KiB
+	Upload  int64         // bytes of a form with files; 0 means 512 MiB
+	PerPage time.Duration // mean time between requests of one address; 0 means 20 ms
+	Burst   int           // how many may come at once; 0 means 300
+	LogIns  time.Duration // mean time between log-ins tried from one address; 0 means 10 s
+	Asking  time.Duration // mean time between requests for a print from one address; 0 means 30 s
+}
+
+func (l Limits) complete() Limits {
+	or := func(d *time.Duration, usual time.Duration) {
+		if *d <= 0 {
+			*d = usual
+		}
+	}
+	if l.Form <= 0 {
+		l.Form = 256 << 10
+	}
+	if l.Upload <= 0 {
+		l.Upload = 512 << 20
+	}
+	if l.Burst <= 0 {
+		l.Burst = 300
+	}
+	or(&l.PerPage, 20*time.Millisecond)
+	or(&l.LogIns, 10*time.Second)
+	or(&l.Asking, 30*time.Second)
+	return l
+}
+
+// Site serves the desk's pages.
+type Site struct {
+	desk     *desk.Desk
+	log      *slog.Logger
+	sessions *scs.SessionManager
+	assets   *assets
+	limits   Limits
+	secure   bool
+	proxies  []netip.Prefix
+	address  string
+	now      func() time.Time
+	mux      *http.ServeMux
+
+	visits, logIns, asking *limiter
+}
+
+// New sets up a Site.
+func New(o Options) (*Site, error) {
+	if o.Desk == nil {
+		return nil, errors.New("web: no desk to serve")
+	}
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	a, err := openAssets()
+	if err != nil {
+		return nil, err
+	}
+	l := o.Limits.complete()
+	s := &Site{
+		desk: o.Desk, log: o.Log, assets: a, limits: l, secure: o.Secure,
+		proxies: o.Proxies, address: o.Address, now: o.Now, mux: http.NewServeMux(),
+		visits: newLimiter(l.PerPage, l.Burst, o.Now),
+		logIns: newLimiter(l.LogIns, 10, o.Now),
+		asking: newLimiter(l.Asking, 10, o.Now),
+	}
+	s.sessions = newSessions(o.Sessions, o.Secure)
+	s.sessions.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) {
+		s.showFault(w, r, &desk.Fault{Kind: desk.NoRoom, Say: "We could not find out whether you are logged in. Try again in a minute.", Err: err})
+	}
+	s.commonRoutes()
+	s.patronRoutes()
+	s.reviewRoutes()
+	s.printingRoutes()
+	s.shelfRoutes()
+	s.settingsRoutes()
+	s.loginRoutes()
+	return s, nil
+}
+
+// Handler is the whole site, with everything that stands before its pages.
+func (s *Site) Handler() http.Handler {
+	cross := http.NewCrossOriginProtection()
+	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.showFault(w, r, desk.Faultf(desk.NotYours, "This form was sent from another site, so nothing was done. Open the page here and send it again."))
+	}))
+	h := s.sessions.LoadAndSave(s.mux)
+	h = s.bounded(h)
+	h = cross.Handler(h)
+	h = s.paced(h)
+	h = s.headers(h)
+	h = s.recovered(h)
+	return s.logged(h)
+}
