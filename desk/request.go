@@ -214,6 +214,7 @@ type Shelved struct {
 	Branch ID          `json:"branch"`
 	Place  string      `json:"place,omitempty"` // where on the shelf
 	Called []time.Time `json:"called,omitempty"`
+	Form   string      `json:"form,omitempty"` // form that last changed it, so that a retry changes nothing
 }
 
 // Event is one line of a request's history.

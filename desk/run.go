@@ -16,6 +16,7 @@ type Run struct {
 	Expect  time.Time // when it should end
 	Ended   time.Time
 	By      string // who started it
+	Last    string // form that last changed it, so that a retry changes nothing
 	Failure *Failure
 }
 
@@ -36,6 +37,7 @@ type RunPart struct {
 	Attempt int                `json:"attempt"`
 	Expect  map[string]float64 `json:"expect_g"`            // by material id
 	Weighed map[string]float64 `json:"weighed_g,omitempty"` // everything used: parts, supports, base, purge
+	Bad     *Failure           `json:"bad,omitempty"`       // why this part must be printed again although the run came to its end
 }
 
 // SpoolUse is what a run takes from a spool.
@@ -76,6 +78,7 @@ type Spool struct {
 	Full     float64 // when new
 	Loaded   ID      // PrinterUnit it is in; empty on the rack
 	Retired  bool
+	Form     string // form that last changed it, so that a retry changes nothing
 }
 
 // SpoolLine is one change of what is left on a spool.
