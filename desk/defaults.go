@@ -57,7 +57,7 @@ func DefaultRules() Rules {
 	return Rules{
 		Formats: []string{"stl", "3mf", "obj"}, MaxFile: 100 << 20, MaxFiles: 8, MaxCopies: 20,
 		Longest: builtin.LongestPrint, PerMonth: 4, QuoteDays: 14, PickupDays: 14, RemindDays: 3, Attempts: 2,
-		PatronPays: nil, Age: 16, KeepDays: 30, FinalPrice: TheLower, Reserve: 20,
+		PatronPays: nil, Age: 16, KeepDays: 30, AuditDays: 90, FinalPrice: TheLower, Reserve: 20,
 		Questions: []Question{
 			{ID: "weapon", Text: "Is it no weapon, nor part of one?"},
 			{ID: "harm", Text: "Is it nothing that harms or demeans anyone?"},

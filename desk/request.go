@@ -135,6 +135,7 @@ type Basis struct {
 	Instead []string           `json:"instead,omitempty"`  // what would do, where nothing does
 	Trouble string             `json:"trouble,omitempty"`  // why no way was found
 	Finding []findings.Finding `json:"findings,omitempty"` // at the size planned
+	Picture Hash               `json:"picture,omitempty"`  // PNG: the ways side by side, at one scale
 	Tariff  int                `json:"tariff,omitempty"`   // versions the ways were priced by
 	Rules   int                `json:"rules,omitempty"`
 	Asked   int64              `json:"asked,omitempty"` // counts the times ways were asked for; an answer to an older asking is dropped

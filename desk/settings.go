@@ -81,6 +81,7 @@ type Rules struct {
 	PatronPays []Blame      `json:"patron_pays"` // failed runs the patron pays the material of
 	Age        int          `json:"age"`         // under it a guardian agrees; 0 is never
 	KeepDays   int          `json:"keep_days"`   // after the end, then forgotten
+	AuditDays  int          `json:"audit_days"`  // log-ins are kept in the audit
 	FinalPrice FinalPrice   `json:"final_price"`
 	Reserve    float64      `json:"reserve_g"` // a spool should not be run below
 	Questions  []Question   `json:"questions"`

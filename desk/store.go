@@ -88,8 +88,8 @@ type Conversation interface {
 
 	AddEvent(e *Event) error
 	Events(request ID, afterVersion int64) ([]Event, error)
-	// ScrubEvents empties Say, Before, After and Who of patrons' lines of a
-	// request, leaving When and What.
+	// ScrubEvents empties Say, Before and After of every line of a request, and
+	// Who of the patron's, leaving when and what.
 	ScrubEvents(request ID) error
 }
 
@@ -97,6 +97,8 @@ type Conversation interface {
 type Accounts interface {
 	AddCharge(c *Charge) error // a second Form of a request is NotNow
 	Charges(request ID) ([]Charge, error)
+	// ScrubCharges empties Reason and Form of a forgotten request's lines.
+	ScrubCharges(request ID) error
 }
 
 // Prints keeps runs and spools.
@@ -141,6 +143,7 @@ type People interface {
 	AllStaff() ([]Staff, error)
 	AddLogIn(l LogIn) error
 	LogIns(since time.Time, name, from string, most int) ([]LogIn, error) // newest first; empty name or from is any
+	DropLogIns(before time.Time) error                                    // the audit is not kept for ever
 }
 
 // Documents keeps settings.
@@ -163,6 +166,10 @@ type Job struct {
 	Kind JobKind
 	ID   ID        // of the file or the request
 	At   time.Time // not before; zero is at once
+	// Round tells one asking for the same work from the next: of ways it is
+	// Basis.Asked. What is waiting or being done for one round is not put in
+	// a second time.
+	Round int64
 }
 
 // JobKind says what is to be done.
