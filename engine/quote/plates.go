@@ -87,13 +87,59 @@ func FindPlates(asks []Ask) (*Plates, error) {
 		}
 		pieces = append(pieces, p)
 	}
+	return out, finish(asks, pieces, out)
+}
+
+// LayOut is FindPlates for offers, each as it stands: asks are those they were
+// found for, in the same order, and found what was found for each.
+func LayOut(asks []Ask, found []*Ways, offers []Offer) (*Plates, error) {
+	if len(asks) == 0 || len(asks) != len(offers) || len(asks) != len(found) {
+		return nil, errors.New("there must be an offer for each ask, and at least one")
+	}
+	out := &Plates{Unplaced: []string{}, Plates: []Plate{}}
+	var pieces []*piece
+	for i := range asks {
+		a := asks[i]
+		a.Way, a.Turn, a.Target, a.Scale = offers[i].Way, false, mesh.Vec{}, 0
+		if err := a.check(); err != nil {
+			return nil, err
+		}
+		if a.Printer.ID != asks[0].Printer.ID {
+			return nil, fmt.Errorf("one plate is laid out for one printer: %s and %s differ", asks[0].Printer.Name, a.Printer.Name)
+		}
+		ans := *found[i].Answer
+		ans.Solid = offers[i].Solid
+		p := &piece{ask: &a, request: i, answer: &ans}
+		single := a
+		single.Copies = 1
+		l, parts, err := single.stand(ans.Solid, len(ans.ColourParts), a.Way)
+		if err != nil {
+			return nil, err
+		}
+		f, err := single.figures(l, a.Way)
+		if err != nil {
+			return nil, err
+		}
+		out.Requests = append(out.Requests, Share{File: a.Sources[0].Name, MassG: map[string]float64{}, Answer: &ans})
+		if f == nil {
+			out.Unplaced = append(out.Unplaced, a.Sources[0].Name+": nothing of it holds a bead.")
+			continue
+		}
+		p.laid(l, parts, f)
+		pieces = append(pieces, p)
+	}
+	return out, finish(asks, pieces, out)
+}
+
+// finish lays the pieces out and shares what the plates take.
+func finish(asks []Ask, pieces []*piece, out *Plates) error {
 	if len(pieces) == 0 {
-		return out, nil
+		return nil
 	}
 	if err := layOut(pieces, out); err != nil {
-		return nil, err
+		return err
 	}
-	return out, settle(asks, pieces, out)
+	return settle(asks, pieces, out)
 }
 
 // stops is the first finding that stops the print, in words.
@@ -126,36 +172,48 @@ func newPiece(a *Ask, request int) (*piece, error) {
 	if facts == nil {
 		return p, nil
 	}
-	way := single.Way
-	tools, support := single.tools(len(ans.ColourParts), way.Supports)
-	parts, report, err := single.cut(facts.Mesh, way, len(tools))
+	l, parts, err := single.stand(facts.Mesh, len(ans.ColourParts), single.Way)
 	if err != nil {
 		return nil, err
 	}
-	l, err := single.plan(parts, way, tools, support)
-	if err != nil {
-		return nil, err
-	}
-	l.cut = report
-	f, err := single.figures(l, way)
+	f, err := single.figures(l, single.Way)
 	if err != nil {
 		return nil, err
 	}
 	single.tell(ans, facts, l, f)
 	ans.conclude(findings.Find(*facts))
-	if !ans.Printable || f == nil {
-		return p, nil
+	if ans.Printable && f != nil {
+		p.laid(l, parts, f)
 	}
+	return p, nil
+}
+
+// stand lays m as it stands, and keeps what was cut.
+func (a *Ask) stand(m *mesh.Mesh, colours int, way printer.Way) (*laid, []plan.Part, error) {
+	tools, support := a.tools(colours, way.Supports)
+	parts, report, err := a.cut(m, way, len(tools))
+	if err != nil {
+		return nil, nil, err
+	}
+	l, err := a.plan(parts, way, tools, support)
+	if err != nil {
+		return nil, nil, err
+	}
+	l.cut = report
+	return l, parts, nil
+}
+
+// laid notes what one copy takes and covers.
+func (p *piece) laid(l *laid, parts []plan.Part, f *Figures) {
 	p.figures, p.height = f, f.HeightMM
-	for i, m := range tools {
+	for i, m := range l.tools {
 		v := l.plan.Volume[i]
 		p.own = append(p.own, m.Grams(l.plan.Deposited(i)-v[plan.Base]-v[plan.Purge]))
 	}
 	p.outline = silhouette(parts)
-	if way.Base == printer.Brim || way.Base == printer.Raft {
+	if way := p.ask.Way; way.Base == printer.Brim || way.Base == printer.Raft {
 		p.outline = p.outline.Offset(region.Micron(1000*baseMargin(way)), region.Round, 100)
 	}
-	return p, nil
 }
 
 // silhouette is the shadow of all layers, a little rounded outward.

@@ -109,3 +109,35 @@ func TestWhatCannotBePrintedIsNotPlaced(t *testing.T) {
 		t.Errorf("%d plates, unplaced %q", len(got.Plates), got.Unplaced)
 	}
 }
+
+// Offers laid out stand as they were offered, every copy once; one copy alone
+// takes what its offer says.
+func TestOffersAreLaidOutAsTheyStand(t *testing.T) {
+	asks := []Ask{ask(t, source("corner.stl", stl(corner()))), ask(t, source("block.stl", stl(block(20, 14, 10))))}
+	var found []*Ways
+	var offers []Offer
+	for i := range asks {
+		asks[i].Copies = 3 - 2*i // three corners, one block
+		ways, err := FindWays(asks[i], Wish{})
+		if err != nil || len(ways.Offers) == 0 {
+			t.Fatal(err, ways)
+		}
+		found, offers = append(found, ways), append(offers, ways.Offers[0])
+	}
+	got, err := LayOut(asks, found, offers)
+	if err != nil || len(got.Unplaced) != 0 {
+		t.Fatal(err, got.Unplaced)
+	}
+	if got.Requests[0].Copies != 3 || got.Requests[1].Copies != 1 {
+		t.Errorf("placed %d and %d", got.Requests[0].Copies, got.Requests[1].Copies)
+	}
+	alone, err := LayOut(asks[1:], found[1:], offers[1:])
+	if err != nil || len(alone.Plates) != 1 {
+		t.Fatal(err, alone)
+	}
+	p, f := alone.Plates[0], offers[1].Figures
+	if p.TimeS != f.PrintTimeS || p.MassG["pla"] != f.MassG["pla"] || alone.Requests[0].Price.Total != f.Price.Total {
+		t.Errorf("alone on a plate %.1f s, %.3f g, %s; offered %.1f s, %.3f g, %s",
+			p.TimeS, p.MassG["pla"], alone.Requests[0].Price.Total, f.PrintTimeS, f.MassG["pla"], f.Price.Total)
+	}
+}

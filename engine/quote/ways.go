@@ -15,6 +15,7 @@ import (
 type Wish struct {
 	Limits
 	Largest bool // as big as it goes
+	AsSent  bool // this way up, as the file has it
 	// Ways are those of the library: they bound layer height and infill.
 	Ways []printer.Way
 	// Elsewhere are the library's other printers, for when nothing fits here.
@@ -111,6 +112,10 @@ func newWorkshop(a *Ask, wish Wish, ans *Answer, facts *findings.Facts) (*worksh
 	add := func(c pose.Candidate, why string) {
 		w.poses = append(w.poses, mesh.Transform(facts.Mesh, c.Pose.Then(back)))
 		w.turn = append(w.turn, why)
+	}
+	if wish.AsSent {
+		add(r.Ranked[r.Own], "As the file has it, as was wished.")
+		return w, nil
 	}
 	add(best.Candidate, best.why)
 	// A flatter pose may be larger before it meets the ceiling.

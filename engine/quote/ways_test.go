@@ -155,6 +155,19 @@ func TestTableIsTurnedOver(t *testing.T) {
 	}
 }
 
+// A wish for the file's own pose is kept to, though turning would be better.
+func TestTableStaysAsSent(t *testing.T) {
+	a, wish := wishing(t, table())
+	wish.AsSent = true
+	ways, err := FindWays(a, wish)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s := offered(ways, "sensible"); s == nil || s.SupportsG < 1 || s.Pose == "" {
+		t.Fatalf("a table as sent stands on its legs: %+v", s)
+	}
+}
+
 func TestSolubleWherePossible(t *testing.T) {
 	// A dumb-bell needs supports in every pose.
 	m := mesh.Merge(block(30, 30, 10), mesh.Transform(block(6, 6, 22), mesh.Translate(mesh.Vec{0, 0, 9})),
