@@ -20,8 +20,12 @@ type Part struct {
 	ascii   bool     // text rather than binary STL
 }
 
-// Parts makes the morning's post: what staff at a desk see in a week, good and bad.
-func Parts() []Part {
+// Parts makes the post of an invented library: what staff at a desk see in a
+// few weeks, good and bad.
+func Parts() []Part { return append(morning(), append(household(), pastimes()...)...) }
+
+// morning is what every test of the engine's commands runs on.
+func morning() []Part {
 	return []Part{
 		{File: "drawer-knob.stl", Wish: "A knob for the map cabinet, like the old ones. Two please.", Copies: 2, Bodies: one(knob())},
 		{File: "bookend.stl", Wish: "For the poetry shelf. Any dark colour.", Copies: 1, Bodies: one(bookend())},
@@ -80,27 +84,7 @@ func gear(teeth int, module, thick, bore float64) *mesh.Mesh {
 
 // namePlate is a plate and, as a second colour, raised letters sunk a little into it.
 func namePlate() []*mesh.Mesh {
-	letters := map[rune][]string{
-		'L': {"#...", "#...", "#...", "#...", "####"},
-		'A': {".##.", "#..#", "####", "#..#", "#..#"},
-		'R': {"###.", "#..#", "###.", "#.#.", "#..#"},
-		'K': {"#..#", "#.#.", "##..", "#.#.", "#..#"},
-	}
-	var strokes []*mesh.Mesh
-	const dot = 3.0
-	for i, r := range "LARK" {
-		for row, line := range letters[r] {
-			for col, c := range line {
-				if c != '#' {
-					continue
-				}
-				// A hair of overlap joins neighbouring dots into one stroke.
-				x, y := 8+float64(i)*5*dot+float64(col)*dot, 8+float64(4-row)*dot
-				strokes = append(strokes, box(x-0.05, y-0.05, 2, x+dot+0.05, y+dot+0.05, 4))
-			}
-		}
-	}
-	return []*mesh.Mesh{box(0, 0, 0, 73, 31, 3), join(strokes...)}
+	return []*mesh.Mesh{box(0, 0, 0, 73, 31, 3), letters("LARK", 8, 8, 3, 2, 4)}
 }
 
 // bridge is an arch with a deck: it needs supports, or a bridge of beads.

@@ -85,9 +85,9 @@ func (p Part) writePackage(w io.Writer) error {
 	model.WriteString(`<?xml version="1.0" encoding="UTF-8"?>
 <model unit="millimeter" xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02">
 <resources><basematerials id="1">`)
-	shades := []string{"#2E3A48FF", "#EADFC4FF"}
-	for i, c := range p.Colours {
-		fmt.Fprintf(&model, `<base name="%s" displaycolor="%s"/>`, c, shades[i%len(shades)])
+	shades := map[string]string{"Ink": "#2E3A48FF", "Cream": "#EADFC4FF"}
+	for _, c := range p.Colours {
+		fmt.Fprintf(&model, `<base name="%s" displaycolor="%s"/>`, c, shades[c])
 	}
 	model.WriteString("</basematerials>\n")
 	for i, b := range p.Bodies {
