@@ -62,12 +62,15 @@ type Extra struct {
 
 // letter gathers what a text may say, in a language.
 func letter(s Settings, r Request, key, language string, x Extra) Letter {
-	zone := s.Zone()
+	zone, err := time.LoadLocation(s.Library.TimeZone)
+	if err != nil {
+		zone = time.UTC
+	}
 	l := Letter{
 		Library: oneLine(s.Library.Name), Contact: oneLine(s.Library.Contact),
 		Branch: oneLine(x.Branch.Name), Place: oneLine(x.Branch.Place),
 		Name: oneLine(r.Contact.Name), UnderAge: r.Contact.UnderAge, Age: s.Rules.Age, Code: string(r.Code),
-		Link: strings.TrimRight(s.Library.Address, "/") + "/my/" + key,
+		Link: PatronLink(s, key),
 		Pays: string(s.Rules.FinalPrice), Cautions: s.Cautions(language),
 		Question: plain(x.Question), Reason: plain(x.Reason), OnShelf: x.OnShelf || r.State == OnShelf,
 	}
@@ -163,14 +166,6 @@ func WayName(id, language string) string {
 		return n[1]
 	}
 	return n[0]
-}
-
-// Zone is the library's time zone, UTC if it cannot be found.
-func (s Settings) Zone() *time.Location {
-	if z, err := time.LoadLocation(s.Library.TimeZone); err == nil {
-		return z
-	}
-	return time.UTC
 }
 
 // DayInWords writes a day as people do in English or French, and for other
