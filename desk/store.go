@@ -50,6 +50,7 @@ type Requests interface {
 
 // RequestFilter says which requests; zero fields do not filter.
 type RequestFilter struct {
+	IDs         []ID // of these
 	States      []State
 	Branches    []ID
 	Patron      Hash
@@ -68,6 +69,8 @@ type Files interface {
 	SaveFile(f *File) error // insert or replace by ID
 	File(id ID) (File, error)
 	FilesOf(request ID) ([]File, error) // as sent
+	// FilesOfAll is FilesOf for several requests at once, without Result.
+	FilesOfAll(requests []ID) ([]File, error)
 	DeleteFiles(request ID) error
 	// HashUsed says whether anything refers to the bytes.
 	HashUsed(h Hash) (bool, error)
@@ -118,6 +121,7 @@ type Prints interface {
 
 // RunFilter says which runs; zero fields do not filter.
 type RunFilter struct {
+	Requests []ID // with a part of one of these
 	States   []RunState
 	Branches []ID
 	Printer  ID
