@@ -189,6 +189,7 @@ type Quote struct {
 
 // Agreement is what the patron accepted.
 type Agreement struct {
+	Form     string    `json:"form,omitempty"` // that it was sent with, so that a retry changes nothing
 	Way      Way       `json:"way"`
 	At       time.Time `json:"at"`
 	By       string    `json:"by"` // "patron", or the staff who noted it at the desk

@@ -1,0 +1,202 @@
+package desk
+
+import (
+	"archive/zip"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"time"
+)
+
+// ForgetMe forgets a request at once, at its patron's wish. What is not over
+// yet is withdrawn with it; what is being printed or waits on the shelf has to
+// be collected first.
+//
+// Where the link leads to nothing (any more) nothing is held, and that is no
+// error: a form sent twice, or a link that never was, look alike.
+func (d *Desk) ForgetMe(ctx context.Context, key, form string) error {
+	return d.Store.Write(ctx, func(tx Tx) error {
+		r, err := d.byKey(tx, key, "")
+		if KindOf(err) == NotFound {
+			return nil
+		} else if err != nil {
+			return err
+		}
+		if form == "" {
+			return sayNoForm.fault(Wrong, r.Contact.Language)
+		}
+		if !r.State.Over() {
+			if !r.State.MayFollow(Withdrawn) {
+				return sayNotYetGone.fault(NotNow, r.Contact.Language)
+			}
+			if r, err = d.withdraw(tx, r, ""); err != nil {
+				return err
+			}
+		}
+		return d.forget(tx, &r, APatron())
+	})
+}
+
+// held is the readable part of a copy of all that is held. Field names are
+// words; hashes and the link's secret say nothing of anyone and stay out.
+type held struct {
+	Code      Code
+	State     State
+	Asked     time.Time
+	Closed    time.Time `json:",omitzero"`
+	Branch    string
+	Source    string
+	Contact   Contact
+	Wish      Wish
+	Plan      Plan
+	Quote     *Quote      `json:",omitempty"`
+	Agreement *Agreement  `json:",omitempty"`
+	Checklist []Judgement `json:",omitempty"`
+	Reason    string      `json:",omitempty"`
+	Shelf     *Shelved    `json:",omitempty"`
+	Files     []heldFile
+	Messages  []heldMessage
+	Account   []heldCharge
+	Prints    []heldRun
+	History   []heldEvent
+}
+
+type heldFile struct {
+	Name  string
+	In    string // where in the zip
+	Size  int64
+	Sent  time.Time
+	Check any `json:",omitempty"`
+	bytes Hash
+}
+
+type heldMessage struct {
+	At            time.Time
+	From, Subject string
+	Text          string
+}
+
+type heldCharge struct {
+	At                     time.Time
+	Kind                   ChargeKind
+	Amount, Currency, Says string
+}
+
+type heldRun struct {
+	Started, Ended time.Time
+	State          RunState
+	Grams          map[string]float64 `json:",omitempty"`
+}
+
+type heldEvent struct {
+	At                      time.Time
+	Who, Say, Before, After string
+}
+
+// TakeOut writes a zip of all that is held of the patron's request: everything
+// kept, as JSON that can be read, and the files and pictures. Nothing is
+// written if the link leads to nothing.
+func (d *Desk) TakeOut(ctx context.Context, key string, w io.Writer) error {
+	var h held
+	var pictures []Hash
+	err := d.Store.Read(ctx, func(tx Tx) (err error) {
+		h, pictures, err = d.held(tx, key)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	// The zip is written outside the transaction: a patron with a slow line
+	// must not hold the store.
+	z := zip.NewWriter(w)
+	data, err := json.MarshalIndent(h, "", "  ")
+	if err != nil {
+		return err
+	}
+	if err := d.pack(z, "request.json", h.Asked, func(w io.Writer) error { _, err := w.Write(data); return err }); err != nil {
+		return err
+	}
+	for _, f := range h.Files {
+		if err := d.packBlob(ctx, z, f.In, f.Sent, f.bytes); err != nil {
+			return err
+		}
+	}
+	for i, p := range pictures {
+		if err := d.packBlob(ctx, z, fmt.Sprintf("pictures/%02d.png", i+1), h.Asked, p); err != nil {
+			return err
+		}
+	}
+	return z.Close()
+}
+
+func (d *Desk) pack(z *zip.Writer, name string, at time.Time, write func(io.Writer) error) error {
+	w, err := z.CreateHeader(&zip.FileHeader{Name: name, Method: zip.Deflate, Modified: at})
+	if err != nil {
+		return err
+	}
+	return write(w)
+}
+
+func (d *Desk) packBlob(ctx context.Context, z *zip.Writer, name string, at time.Time, h Hash) error {
+	b, err := d.Shelves.Open(ctx, h)
+	if KindOf(err) == NotFound {
+		return nil // swept meanwhile; request.json still names it
+	} else if err != nil {
+		return err
+	}
+	defer b.Close()
+	return d.pack(z, name, at, func(w io.Writer) error {
+		_, err := io.Copy(w, b)
+		return err
+	})
+}
+
+func (d *Desk) held(tx Tx, key string) (held, []Hash, error) {
+	m, err := d.mine(tx, key)
+	if err != nil {
+		return held{}, nil, err
+	}
+	r := m.Request
+	h := held{Code: r.Code, State: r.State, Asked: r.Asked, Closed: r.Closed, Branch: m.Branch.Name, Source: r.Source,
+		Contact: r.Contact, Wish: r.Wish, Plan: r.Plan, Quote: r.Quote, Agreement: r.Agreement, Checklist: r.Checklist,
+		Reason: r.Reason, Shelf: r.Shelf}
+	var pictures []Hash
+	for i, f := range m.Files {
+		hf := heldFile{Name: f.Name, In: fmt.Sprintf("files/%02d %s", i+1, f.Name), Size: f.Size, Sent: f.Sent, bytes: f.Hash}
+		if c := f.Result; c != nil {
+			hf.Check = c.Answer
+			for _, p := range []Hash{c.Still, c.Sheet} {
+				if p != "" {
+					pictures = append(pictures, p)
+				}
+			}
+		}
+		h.Files = append(h.Files, hf)
+	}
+	for _, l := range m.Messages {
+		h.Messages = append(h.Messages, heldMessage{l.At, l.Who, l.Subject, l.Text})
+	}
+	for _, c := range m.Account {
+		h.Account = append(h.Account, heldCharge{c.At, c.Kind, c.Amount.Number(), c.Currency, c.Reason})
+	}
+	runs, err := tx.RunsOf(r.ID)
+	if err != nil {
+		return held{}, nil, err
+	}
+	for _, run := range runs {
+		for _, p := range run.Parts {
+			if p.Request == r.ID { // other patrons' parts on the plate are theirs
+				h.Prints = append(h.Prints, heldRun{run.Started, run.Ended, run.State, p.Weighed})
+			}
+		}
+	}
+	events, err := tx.Events(r.ID, 0)
+	if err != nil {
+		return held{}, nil, err
+	}
+	for _, e := range events {
+		h.History = append(h.History, heldEvent{e.At, e.Who, e.Say, e.Before, e.After})
+	}
+	return h, pictures, nil
+}
