@@ -1,0 +1,330 @@
+package mail
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"path"
+	"strings"
+
+	"github.com/emersion/go-message"
+	_ "github.com/emersion/go-message/charset" // names of RFC 2045 charsets to UTF-8
+	"golang.org/x/text/encoding/charmap"
+
+	"platebook/desk"
+)
+
+// Read reads one letter. Enclosures go to keep as they come past, so a letter
+// of any size is read in little memory. Archives and wrappers are kept as they
+// are and opened afterwards, by open.
+//
+// What is odd in the letter is said in Odd and costs no more than that part.
+// The error is that of r or of keep, or says that this is no letter at all.
+func Read(r io.Reader, keep Keep, open func(desk.Hash) (desk.Blob, error), lim Limits) (*Letter, error) {
+	rd := &reader{let: &Letter{}, keep: keep, open: open, lim: lim}
+	src := &source{r: r}
+	e, err := message.Read(src)
+	if e == nil {
+		if src.err != nil {
+			return nil, src.err
+		}
+		return nil, fmt.Errorf("this is no letter: %w", err)
+	}
+	if e.Header.Len() == 0 {
+		return nil, fmt.Errorf("this is no letter: it has no header")
+	}
+	rd.head(e.Header)
+	if err := rd.entity(e, 0); err != nil {
+		return nil, err
+	}
+	// What the connection said counts, even where a part's reader took it for
+	// the end of a part: a letter cut short is not the letter.
+	if src.err != nil {
+		return nil, src.err
+	}
+	if err := rd.unpack(); err != nil {
+		return nil, err
+	}
+	rd.settleText()
+	return rd.let, nil
+}
+
+// source remembers an error of the underlying reader.
+type source struct {
+	r   io.Reader
+	err error
+}
+
+func (s *source) Read(p []byte) (int, error) {
+	n, err := s.r.Read(p)
+	if err != nil && err != io.EOF {
+		s.err = err
+	}
+	return n, err
+}
+
+type reader struct {
+	let      *Letter
+	keep     Keep
+	open     func(desk.Hash) (desk.Blob, error)
+	lim      Limits
+	parts    int
+	text     int64
+	plain    []string
+	html     []string
+	wrappers []Enclosure
+	unpacked int64
+}
+
+func (rd *reader) odd(format string, a ...any) {
+	if len(rd.let.Odd) < 20 {
+		rd.let.Odd = append(rd.let.Odd, fmt.Sprintf(format, a...))
+	}
+}
+
+// entity reads one MIME entity (RFC 2045) and what is in it.
+func (rd *reader) entity(e *message.Entity, depth int) error {
+	if rd.parts++; rd.parts > rd.lim.Parts {
+		if rd.parts == rd.lim.Parts+1 {
+			rd.odd("The letter has more than %d parts; the rest was not read.", rd.lim.Parts)
+		}
+		return nil
+	}
+	kind, params, err := e.Header.ContentType()
+	if err != nil || kind == "" {
+		kind = "text/plain" // RFC 2045 section 5.2
+		if e.Header.Has("Content-Type") {
+			kind = "application/octet-stream"
+		}
+	}
+	kind = strings.ToLower(kind)
+	disp, dispParams, _ := e.Header.ContentDisposition()
+	name := fileName(e.Header, params, dispParams)
+
+	switch {
+	case strings.HasPrefix(kind, "multipart/"):
+		return rd.multipart(e, kind, params, depth)
+	case kind == "message/rfc822" || kind == "message/global":
+		return rd.enclosedLetter(e, name, depth)
+	case kind == "message/delivery-status" || kind == "message/global-delivery-status":
+		return rd.deliveryStatus(e)
+	case kind == "text/rfc822-headers":
+		return rd.returnedHeaders(e)
+	case disp != "attachment" && name == "" && (kind == "text/plain" || kind == "text/html"):
+		return rd.textPart(e, kind)
+	}
+	return rd.file(e, name, kind)
+}
+
+func (rd *reader) multipart(e *message.Entity, kind string, params map[string]string, depth int) error {
+	if depth >= 20 {
+		rd.odd("Parts of the letter lie too deep within one another; the innermost were not read.")
+		return nil
+	}
+	mr := e.MultipartReader()
+	if mr == nil {
+		rd.odd("Part of the letter does not say where it ends; it was not read.")
+		return nil
+	}
+	if kind == "multipart/report" && strings.EqualFold(params["report-type"], "delivery-status") && rd.let.Bounce == nil {
+		rd.let.Bounce = &Bounce{}
+		rd.machine("it reports on the delivery of another letter")
+	}
+	for {
+		p, err := mr.NextPart()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if p == nil {
+			// A missing last boundary ends a multipart too; the parts before it stand.
+			rd.odd("The letter seems to be cut off, or its parts are not marked as they should be; what could be read was.")
+			return nil
+		}
+		if err := rd.entity(p, depth+1); err != nil {
+			return err
+		}
+		if rd.parts > rd.lim.Parts {
+			return nil
+		}
+	}
+}
+
+// enclosedLetter reads a letter sent on as it was (RFC 2046 section 5.2.1).
+func (rd *reader) enclosedLetter(e *message.Entity, name string, depth int) error {
+	if rd.let.Bounce != nil {
+		return rd.returnedHeaders(e)
+	}
+	if depth >= rd.lim.Depth {
+		rd.odd("A letter lies too deep within others; it is kept as a file.")
+		if name == "" {
+			name = "letter.eml"
+		}
+		return rd.file(e, name, "message/rfc822")
+	}
+	in, err := message.Read(e.Body)
+	if in == nil {
+		rd.odd("An enclosed letter could not be read: %s.", reason(err))
+		return nil
+	}
+	var h head
+	h.read(in.Header)
+	if rd.let.Forwarded == nil && h.from.Mail != "" {
+		rd.let.Forwarded = &h.from
+	}
+	if h.subject != "" || h.from.Mail != "" {
+		rd.addText(fmt.Sprintf("— %s, %s:", orDash(h.from.Mail), orDash(h.subject)), false)
+	}
+	return rd.entity(in, depth+1)
+}
+
+// textPart takes what was written.
+func (rd *reader) textPart(e *message.Entity, kind string) error {
+	left := rd.lim.Text - rd.text
+	b, err := io.ReadAll(io.LimitReader(e.Body, left+1))
+	if err != nil {
+		rd.odd("Part of the text could not be read to its end: %s.", reason(err))
+	}
+	if int64(len(b)) > left {
+		b = b[:left]
+		rd.odd("The text is longer than %d bytes; the rest was not read.", rd.lim.Text)
+		if _, err := io.Copy(io.Discard, e.Body); err != nil {
+			rd.odd("Part of the text could not be read to its end: %s.", reason(err))
+		}
+	}
+	rd.text += int64(len(b))
+	rd.addText(toUTF8(b), kind == "text/html")
+	return nil
+}
+
+func (rd *reader) addText(s string, html bool) {
+	if html {
+		rd.html = append(rd.html, s)
+	} else {
+		rd.plain = append(rd.plain, s)
+	}
+}
+
+// file takes an enclosure to the shelves.
+func (rd *reader) file(e *message.Entity, name, kind string) error {
+	if name == "" {
+		name = "unnamed" + ending(kind)
+	}
+	if len(rd.let.Files)+len(rd.wrappers) >= rd.lim.Files {
+		rd.odd("The letter encloses more than %d files; %q was left out.", rd.lim.Files, name)
+		return nil
+	}
+	body := &source{r: e.Body}
+	hash, size, err := rd.keep(name, body)
+	if err != nil {
+		if desk.KindOf(err) == desk.TooMany {
+			rd.odd("%q was left out: it is larger than a file may be here.", name)
+			return nil
+		}
+		if body.err != nil { // a broken encoding, not broken shelves
+			rd.odd("%q could not be read to its end: %s.", name, reason(body.err))
+			return nil
+		}
+		return err
+	}
+	if size == 0 {
+		rd.odd("%q is empty.", name)
+		return nil
+	}
+	enc := Enclosure{Name: name, Type: kind, Hash: hash, Size: size}
+	if isWrapper(enc) {
+		rd.wrappers = append(rd.wrappers, enc)
+	} else {
+		rd.let.Files = append(rd.let.Files, enc)
+	}
+	return nil
+}
+
+// fileName is the name given to a part: RFC 2183, RFC 2231, or the older way.
+func fileName(h message.Header, params, disp map[string]string) string {
+	name := disp["filename"]
+	if name == "" {
+		name = params["name"]
+	}
+	if name == "" {
+		name = otherCharset(h.Get("Content-Disposition"), "filename")
+	}
+	if name == "" {
+		name = otherCharset(h.Get("Content-Type"), "name")
+	}
+	if s, err := words.DecodeHeader(name); err == nil {
+		name = s // RFC 2047 forbids encoded words there; programs write them all the same
+	}
+	return CleanName(name)
+}
+
+// CleanName makes of a name from outside one that can be shown and written:
+// without folders, control characters, or characters that turn the direction
+// of writing, and no longer than 120 characters.
+func CleanName(name string) string {
+	name = oneLine(name)
+	name = strings.ReplaceAll(name, "\\", "/")
+	name = path.Base("/" + name)
+	if name == "/" || name == "." || name == ".." {
+		return ""
+	}
+	r := []rune(name)
+	if len(r) > 120 { // the ending says what it is
+		ext := []rune(path.Ext(name))
+		if len(ext) > 10 {
+			ext = nil
+		}
+		r = append(r[:120-len(ext)], ext...)
+	}
+	return strings.TrimSpace(string(r))
+}
+
+func toUTF8(b []byte) string {
+	if s := string(b); strings.ToValidUTF8(s, "") == s {
+		return s
+	}
+	s, err := charmap.Windows1252.NewDecoder().Bytes(b)
+	if err != nil {
+		return strings.ToValidUTF8(string(b), "\ufffd")
+	}
+	return string(bytes.ToValidUTF8(s, []byte("\ufffd")))
+}
+
+// reason puts a parser's error into the middle of a sentence.
+func reason(err error) string {
+	if err == nil {
+		return "it is empty"
+	}
+	s := oneLine(err.Error())
+	if len(s) > 120 {
+		s = strings.ToValidUTF8(s[:120], "")
+	}
+	return s
+}
+
+func orDash(s string) string {
+	if s == "" {
+		return "–"
+	}
+	return s
+}
+
+func ending(kind string) string {
+	switch kind {
+	case "model/stl", "application/sla":
+		return ".stl"
+	case "model/3mf":
+		return ".3mf"
+	case "model/obj":
+		return ".obj"
+	case "application/zip", "application/x-zip-compressed":
+		return ".zip"
+	case "image/png":
+		return ".png"
+	case "image/jpeg":
+		return ".jpg"
+	case "application/ms-tnef":
+		return ".dat"
+	}
+	return ""
+}

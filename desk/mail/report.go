@@ -1,0 +1,71 @@
+package mail
+
+import (
+	"bufio"
+	"errors"
+	"io"
+	"strings"
+
+	"github.com/emersion/go-message"
+	"github.com/emersion/go-message/textproto"
+)
+
+// deliveryStatus reads what happened to a letter of ours (RFC 3464 section 2):
+// fields about the letter, then a group of fields for each recipient. The
+// first recipient that failed for good counts, else the first that is named.
+func (rd *reader) deliveryStatus(e *message.Entity) error {
+	if rd.let.Bounce == nil {
+		rd.let.Bounce = &Bounce{}
+		rd.machine("it reports on the delivery of another letter")
+	}
+	b := rd.let.Bounce
+	br := bufio.NewReader(io.LimitReader(e.Body, 1<<16))
+	for groups := 0; groups < 50; groups++ {
+		h, err := textproto.ReadHeader(br)
+		if h.Has("Final-Recipient") || h.Has("Original-Recipient") {
+			one := Bounce{
+				For:    typed(h.Get("Final-Recipient")),
+				Status: shorten(oneLine(h.Get("Status")), 20),
+				Says:   shorten(typed(h.Get("Diagnostic-Code")), 300),
+				Final:  strings.EqualFold(strings.TrimSpace(h.Get("Action")), "failed"),
+			}
+			if o := typed(h.Get("Original-Recipient")); o != "" {
+				one.For = o // the address we wrote to, before anyone's forwarding
+			}
+			if b.For == "" || one.Final && !b.Final {
+				one.Of = b.Of
+				*b = one
+			}
+		}
+		if err != nil {
+			if !errors.Is(err, io.EOF) {
+				rd.odd("A report of delivery could not be read to its end: %s.", reason(err))
+			}
+			break
+		}
+		if _, err := br.Peek(1); err != nil {
+			break
+		}
+	}
+	return nil
+}
+
+// returnedHeaders finds in a returned letter, or its header, which it was.
+func (rd *reader) returnedHeaders(e *message.Entity) error {
+	h, err := textproto.ReadHeader(bufio.NewReader(io.LimitReader(e.Body, 1<<18)))
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil
+	}
+	if id := first(identifiers(h.Get("Message-Id"))); id != "" && rd.let.Bounce != nil && rd.let.Bounce.Of == "" {
+		rd.let.Bounce.Of = id
+	}
+	return nil
+}
+
+// typed is the value of a field of the form "type; value" (RFC 3464 section 2.1.2).
+func typed(field string) string {
+	if _, v, ok := strings.Cut(field, ";"); ok {
+		field = v
+	}
+	return strings.Trim(shorten(oneLine(field), 300), "<> ")
+}

@@ -1,0 +1,64 @@
+package mail
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// Letters as people write them (CUSTOM), with what staff would underline.
+func TestWishes(t *testing.T) {
+	stock := Stock{
+		Colours:   []string{"red", "blue", "black", "grey", "gold"},
+		Materials: map[string]string{"pla": "pla", "petg": "petg"},
+		Branches:  map[string]string{"Mill Street": "b1", "Harbour": "b2"},
+		Today:     time.Date(2026, 3, 4, 0, 0, 0, 0, time.UTC), // a Wednesday
+	}
+	for _, c := range []struct {
+		text string
+		want []string
+	}{
+		{"Could I have two of these in red please, about 6 cm tall?", []string{"copies 2", "colour red", "size 60 tall"}},
+		{"Please print this as big as possible, in PLA. I can pick it up at Mill Street.", []string{"largest yes", "material pla", "branch b1"}},
+		{"3 copies, 2.5 inches, black. Needed by Friday.", []string{"copies 3", "size 63.5", "colour black", "needed 2026-03-06"}},
+		{"Size: 60 x 40 x 20 mm, 20% infill, no supports", []string{"size 60", "infill 20", "supports none"}},
+		{"It should be 120mm wide and for 14 March", []string{"size 120 wide", "needed 2026-03-14"}},
+		{"Bonjour, je voudrais trois exemplaires en bleu, 8,5 cm de haut, avant le 20 mars.", []string{"copies 3", "colour blue", "size 85 tall", "needed 2026-03-20"}},
+		{"J'aimerais en avoir deux en gris, le plus grand possible, d'ici deux semaines, sans supports svp", []string{"copies 2", "colour grey", "largest yes", "needed 2026-03-18", "supports none"}},
+		{"Half the size please, blue or red", []string{"scale 0.5", "colour blue", "colour red"}},
+		{"Any colour but not red. x4", []string{"copies 4"}},
+		{"print it at 50%", []string{"scale 0.5"}},
+		{"Layer height 0.2 mm if you can", nil},
+		{"I have 3 in red already, my phone is 555-0134 mm", []string{"colour red"}},
+		{"Is 12 mm³ a lot? Colour: or en or", []string{"colour gold"}},
+		{"The colour of sacred predators", nil},
+		{"by 31 June or by 2020-01-01", nil},
+		{"", nil},
+	} {
+		var got []string
+		for _, g := range Wishes(c.text, stock) {
+			got = append(got, strings.TrimSpace(string(g.Field)+" "+g.Value+" "+g.Axis))
+			if !strings.Contains(strings.Join(strings.Fields(c.text), " "), g.Words) || !strings.HasPrefix(c.text[g.At:], strings.Fields(g.Words)[0]) {
+				t.Errorf("%q: the words %q at %d are not in it", c.text, g.Words, g.At)
+			}
+		}
+		if d := cmp.Diff(c.want, got); d != "" {
+			t.Errorf("%q:\n%s", c.text, d)
+		}
+	}
+}
+
+func FuzzWishes(f *testing.F) {
+	f.Add("two of these, 6 cm tall, red, by Friday")
+	f.Add("½ \xff 3 in. \u0130 60×40×20mm")
+	stock := Stock{Colours: []string{"red", "İ"}, Today: time.Date(2026, 3, 4, 0, 0, 0, 0, time.UTC)}
+	f.Fuzz(func(t *testing.T, s string) {
+		for _, g := range Wishes(s, stock) {
+			if g.At < 0 || g.At > len(s) || g.Value == "" || g.Words == "" {
+				t.Fatalf("%+v", g)
+			}
+		}
+	})
+}
