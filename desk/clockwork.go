@@ -1,10 +1,196 @@
 package desk
 
-import "context"
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+)
+
+var zeroTime time.Time
 
 // LookRound does what is due by the clock: it reminds, lets quotes and prints
 // on the shelf lapse, forgets, and sweeps away bytes that nothing refers to.
-// It may be broken off anywhere and begun again.
+// It may be broken off anywhere and begun again. What goes wrong with one
+// request does not keep the others waiting.
 func (d *Desk) LookRound(ctx context.Context) error {
-	return Faultf(Broken, "Not built yet.")
+	s, err := d.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	now := d.now()
+	waiting := RequestFilter{States: []State{WithPatron, OnShelf}}
+	over := RequestFilter{ClosedBy: now.AddDate(0, 0, -s.Rules.KeepDays), Unforgotten: true}
+	forgotten := 0
+	errs := []error{
+		d.each(ctx, waiting, d.remindOrLapse),
+		d.each(ctx, over, func(tx Tx, r Request) error {
+			if !r.State.Over() {
+				return nil
+			}
+			forgotten++
+			return d.forget(tx, &r, Clockwork())
+		}),
+		d.Store.Write(ctx, func(tx Tx) error { return tx.DropLogIns(now.AddDate(0, 0, -max(s.Rules.AuditDays, 1))) }),
+		d.sweep(ctx, now.Add(-24*time.Hour)),
+	}
+	if t, ok := d.Store.(Tidier); ok && forgotten > 0 {
+		errs = append(errs, t.Tidy(ctx))
+	}
+	return errors.Join(errs...)
+}
+
+// Tidier is a store that keeps old pages about until it is told to let go of them.
+type Tidier interface {
+	// Tidy sees that nothing deleted can be read from the store's files.
+	Tidy(ctx context.Context) error
+}
+
+// each calls do for every request of a filter, each in a transaction of its own
+// with the request as it is then. It goes on after a failure, and returns all.
+func (d *Desk) each(ctx context.Context, f RequestFilter, do func(Tx, Request) error) error {
+	f.Most = 100
+	var errs []error
+	for ctx.Err() == nil {
+		var page []Request
+		if err := d.Store.Read(ctx, func(tx Tx) (err error) {
+			page, err = tx.ListRequests(f)
+			return err
+		}); err != nil {
+			return errors.Join(append(errs, err)...)
+		}
+		for _, r := range page {
+			err := d.Store.Write(ctx, func(tx Tx) error {
+				r, err := tx.Request(r.ID)
+				if err != nil {
+					return err
+				}
+				return do(tx, r)
+			})
+			if err != nil {
+				errs = append(errs, fmt.Errorf("request %s: %w", r.ID, err))
+			}
+		}
+		if len(page) < f.Most {
+			break
+		}
+		f.After = page[len(page)-1].ID
+	}
+	return errors.Join(append(errs, ctx.Err())...)
+}
+
+// remindOrLapse does what is due with a quote or with a print on the shelf.
+func (d *Desk) remindOrLapse(tx Tx, r Request) error {
+	since, until := r.ends()
+	if until.IsZero() {
+		return nil
+	}
+	now := d.now()
+	if now.After(until) {
+		return d.lapse(tx, r)
+	}
+	s, err := settings(tx)
+	if err != nil {
+		return err
+	}
+	soon := until.AddDate(0, 0, -s.Rules.RemindDays)
+	// One that was so short that it began within the days of reminding needs none.
+	if s.Rules.RemindDays <= 0 || now.Before(soon) || !r.Reminded.Before(since) || !since.Before(soon) {
+		return nil
+	}
+	_, err = d.change(tx, r.ID, 0, Clockwork(), func(r *Request) (Event, error) {
+		r.Reminded, r.Due = now, until
+		say := "The patron was reminded that the quote ends soon."
+		if r.State == OnShelf {
+			say = "The patron was reminded that the print waits."
+		}
+		return Event{What: "reminded", Say: say}, d.write(tx, s, *r, TextRemind, fmt.Sprintf("remind %d", until.Unix()))
+	})
+	return err
+}
+
+// ends says since when a quote stands, or a print lies on the shelf, and until when.
+func (r Request) ends() (since, until time.Time) {
+	switch {
+	case r.State == WithPatron && r.Quote != nil:
+		return r.Quote.Sent, r.Quote.Until
+	case r.State == OnShelf && r.Shelf != nil:
+		return r.Shelf.Since, r.Shelf.Until
+	}
+	return zeroTime, zeroTime
+}
+
+// lapse ends a request whose patron did not answer or come.
+func (d *Desk) lapse(tx Tx, r Request) error {
+	s, err := settings(tx)
+	if err != nil {
+		return err
+	}
+	_, err = d.change(tx, r.ID, 0, Clockwork(), func(r *Request) (Event, error) {
+		say, why := "The quote ended without an answer.", "The quote ended without an answer."
+		if r.State == OnShelf {
+			say, why = "The print was not collected in time.", "It was not collected in time."
+		}
+		_, until := r.ends()
+		if err := d.close(tx, r, Lapsed, why); err != nil {
+			return Event{}, err
+		}
+		return Event{What: "lapsed", Say: say}, d.write(tx, s, *r, TextLapsed, fmt.Sprintf("lapsed %d", until.Unix()))
+	})
+	return err
+}
+
+// write puts a message of the library's into the conversation, once by its form.
+func (d *Desk) write(tx Tx, s Settings, r Request, kind TextKind, form string) error {
+	if _, err := tx.MessageByForm(r.ID, form); err == nil {
+		return nil
+	} else if KindOf(err) != NotFound {
+		return err
+	}
+	subject, text, err := Draft(s, r, d.Key(r), kind)
+	if err != nil {
+		return err
+	}
+	by := Clockwork()
+	return tx.SaveMessage(&Message{ID: NewID(), Request: r.ID, Form: form, From: by.Kind, Who: s.Library.Name,
+		Subject: subject, Text: text, At: d.now()})
+}
+
+// sweep deletes bytes put before a time that nothing refers to. What is put and
+// not yet referred to is younger than that.
+func (d *Desk) sweep(ctx context.Context, before time.Time) error {
+	const batch = 200
+	var some []Hash
+	drop := func() error {
+		var free []Hash
+		err := d.Store.Read(ctx, func(tx Tx) error {
+			for _, h := range some {
+				used, err := tx.HashUsed(h)
+				if err != nil {
+					return err
+				}
+				if !used {
+					free = append(free, h)
+				}
+			}
+			return nil
+		})
+		some = some[:0]
+		for _, h := range free {
+			if err == nil {
+				err = d.Shelves.Delete(ctx, h)
+			}
+		}
+		return err
+	}
+	err := d.Shelves.Old(ctx, before, func(h Hash) error {
+		if some = append(some, h); len(some) < batch {
+			return nil
+		}
+		return drop()
+	})
+	if err != nil {
+		return err
+	}
+	return drop()
 }

@@ -1,8 +1,116 @@
 package desk
 
+import (
+	"fmt"
+	"maps"
+	"math/big"
+	"slices"
+	"strings"
+	"time"
+
+	"platebook/engine/tariff"
+)
+
 // close brings r to its end in tx: sets state, Closed and Due, and counts it in
 // the tally. Call it within change, before r is saved. Why, if any, is what the
 // patron is told.
 func (d *Desk) close(tx Tx, r *Request, state State, why string) error {
-	return Faultf(Broken, "Not built yet.")
+	if !state.Over() {
+		return fmt.Errorf("%q is no end of a request", state)
+	}
+	if !r.State.MayFollow(state) {
+		return Faultf(NotNow, "This request is %s, so it cannot become %q. Reload the page to see where it stands.", r.State, state)
+	}
+	s, err := settings(tx)
+	if err != nil {
+		return err
+	}
+	r.State, r.Closed = state, d.now()
+	r.Due = r.Closed.AddDate(0, 0, s.Rules.KeepDays)
+	if why != "" {
+		r.Reason = why
+	}
+	t, err := tally(tx, *r, s)
+	if err != nil {
+		return err
+	}
+	return tx.AddTally(&t)
+}
+
+// tally counts a request that has come to its end.
+func tally(tx Tx, r Request, s Settings) (Tally, error) {
+	t := Tally{ID: r.ID, Month: r.Closed.In(s.Library.zone()).Format("2006-01"), Branch: r.Branch, State: r.State, Copies: max(r.Wish.Copies, 1)}
+	if r.Agreement != nil {
+		t.Copies = 0
+		for _, p := range r.Agreement.Way.Parts {
+			t.Copies += max(p.Copies, 1)
+		}
+		t.Material = strings.Join(r.Agreement.Way.Material, ",")
+	}
+	runs, err := tx.RunsOf(r.ID)
+	if err != nil {
+		return t, err
+	}
+	for _, run := range runs {
+		parts := 0
+		for _, p := range run.Parts {
+			if p.Request != r.ID {
+				continue
+			}
+			parts++
+			for _, m := range slices.Sorted(maps.Keys(p.Weighed)) {
+				t.Grams += p.Weighed[m]
+			}
+		}
+		if parts == 0 {
+			continue
+		}
+		t.Runs++
+		if run.State == Spoiled {
+			t.Failed++
+			if run.Failure != nil {
+				t.Grams += float64(run.Failure.Grams * float64(parts) / float64(len(run.Parts)))
+			}
+		}
+		if run.Ended.After(run.Started) {
+			// A run that several requests share is shared among them by their parts.
+			t.Seconds += float64(run.Ended.Sub(run.Started).Seconds() * float64(parts) / float64(len(run.Parts)))
+		}
+	}
+	charges, err := tx.Charges(r.ID)
+	if err != nil {
+		return t, err
+	}
+	paid, currency, err := paid(charges)
+	t.Paid, t.Currency = string(paid), currency
+	return t, err
+}
+
+// paid sums what was paid, less what was given back.
+func paid(charges []Charge) (tariff.Decimal, string, error) {
+	sum, places, currency := new(big.Rat), 0, ""
+	for _, c := range charges {
+		if c.Kind != Payment && c.Kind != Repayment {
+			continue
+		}
+		n := c.Amount.Number()
+		v, ok := new(big.Rat).SetString(n)
+		if !ok {
+			return "", "", fmt.Errorf("charge %s has the amount %q", c.ID, n)
+		}
+		sum.Sub(sum, v) // what is paid lowers what is owed
+		if _, decimals, ok := strings.Cut(n, "."); ok {
+			places = max(places, len(decimals))
+		}
+		currency = c.Currency
+	}
+	return tariff.Decimal(sum.FloatString(places)), currency, nil
+}
+
+// zone is the library's time zone.
+func (l Library) zone() *time.Location {
+	if z, err := time.LoadLocation(l.TimeZone); err == nil {
+		return z
+	}
+	return time.UTC
 }

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"fmt"
 )
 
 // CheckWork is what the check of a file needs.
@@ -13,60 +14,176 @@ type CheckWork struct {
 // FileForCheck notes that a file's check has begun, and returns what it needs.
 // A file that needs no check any more is NotNow, one that is gone NotFound.
 func (d *Desk) FileForCheck(ctx context.Context, file ID) (CheckWork, error) {
-	return CheckWork{}, Faultf(Broken, "Not built yet.")
+	var w CheckWork
+	err := d.Store.Write(ctx, func(tx Tx) error {
+		f, r, err := fileOf(tx, file)
+		if err != nil {
+			return err
+		}
+		if r.State.Over() || !f.Check.open() {
+			return Faultf(NotNow, "This file needs no check any more.")
+		}
+		f.Check, f.Doing = Checking, ""
+		if w.Settings, err = settings(tx); err != nil {
+			return err
+		}
+		w.File = f
+		return tx.SaveFile(&f)
+	})
+	return w, err
+}
+
+// open says whether a check is still to come.
+func (s CheckState) open() bool { return s == Waiting || s == Checking }
+
+// fileOf loads a file and its request.
+func fileOf(tx Tx, file ID) (File, Request, error) {
+	f, err := tx.File(file)
+	if err != nil {
+		return f, Request{}, err
+	}
+	r, err := tx.Request(f.Request)
+	return f, r, err
 }
 
 // NoteDoing shows on the pages what a file's check is at.
 func (d *Desk) NoteDoing(ctx context.Context, file ID, doing string) error {
-	return Faultf(Broken, "Not built yet.")
+	return d.Store.Write(ctx, func(tx Tx) error {
+		f, err := tx.File(file)
+		if err != nil {
+			return err
+		}
+		if f.Check != Checking {
+			return nil
+		}
+		f.Doing = doing
+		return tx.SaveFile(&f)
+	})
 }
 
 // KeepCheck keeps what the check of a file found. When it was the last of a
 // request's, the plan the wish amounts to is made and ways are sought for it.
 func (d *Desk) KeepCheck(ctx context.Context, file ID, c Checked) error {
-	return Faultf(Broken, "Not built yet.")
+	return d.checkEnds(ctx, file, func(tx Tx, f *File) (Event, error) {
+		c.At, c.Program = d.now(), d.Program
+		// Solid and plan are not for keeping.
+		c.Answer.Solid, c.Answer.Plan = nil, nil
+		f.Check, f.Result = Done, &c
+		if err := tx.Refer(f.Request, hashes(c.Sheet, c.Still, c.View)...); err != nil {
+			return Event{}, err
+		}
+		say := fmt.Sprintf("“%s” was checked: it can be printed.", f.Name)
+		if !c.Answer.Printable {
+			say = fmt.Sprintf("“%s” was checked: something stands against printing it.", f.Name)
+		}
+		return Event{What: "checked", Say: say}, nil
+	})
 }
 
 // CheckFailed notes that a check came to nothing by a mistake of ours, in a
 // sentence for staff. The file is kept.
 func (d *Desk) CheckFailed(ctx context.Context, file ID, why string) error {
-	return Faultf(Broken, "Not built yet.")
+	return d.checkEnds(ctx, file, func(tx Tx, f *File) (Event, error) {
+		f.Check, f.Doing = Failed, why
+		return Event{What: "check failed", Say: fmt.Sprintf("The check of “%s” failed: %s", f.Name, why)}, nil
+	})
+}
+
+// checkEnds brings a file's check to an end, once.
+func (d *Desk) checkEnds(ctx context.Context, file ID, end func(Tx, *File) (Event, error)) error {
+	return d.Store.Write(ctx, func(tx Tx) error {
+		f, r, err := fileOf(tx, file)
+		if err != nil {
+			return err
+		}
+		if !f.Check.open() {
+			return nil // done already, by an attempt whose end was not noted
+		}
+		f.Doing = ""
+		e, err := end(tx, &f)
+		if err != nil {
+			return err
+		}
+		if err := tx.SaveFile(&f); err != nil {
+			return err
+		}
+		if err := d.note(tx, r, Clockwork(), e); err != nil {
+			return err
+		}
+		return d.checksDone(tx, r)
+	})
+}
+
+// checksDone makes the plan the wish amounts to once nothing of the request is
+// unchecked. A plan staff made stays as they made it.
+func (d *Desk) checksDone(tx Tx, r Request) error {
+	if r.State != Received && r.State != InReview || r.State == InReview && len(r.Plan.Parts) > 0 {
+		return nil
+	}
+	files, err := tx.FilesOf(r.ID)
+	if err != nil {
+		return err
+	}
+	for _, f := range files {
+		if f.Check != Done && f.Check != NoModel {
+			return nil // to come, or failed: then staff decide
+		}
+	}
+	s, err := settings(tx)
+	if err != nil {
+		return err
+	}
+	spools, err := tx.Spools([]ID{r.Branch}, false)
+	if err != nil {
+		return err
+	}
+	_, err = d.change(tx, r.ID, 0, Clockwork(), func(r *Request) (Event, error) {
+		r.Plan = Suggest(*r, files, s, spools)
+		if len(r.Plan.Parts) == 0 {
+			r.Basis = Basis{State: Done, Asked: r.Basis.Asked + 1, At: d.now(),
+				Trouble: "Nothing that was sent can be planned as it is. What the checks found says why."}
+			r.Ways = nil
+			return Event{What: "planned", Say: "All files are checked, and none can be planned as it is."}, nil
+		}
+		return Event{What: "planned", Say: "All files are checked; ways to print them are being sought."}, d.seekWays(tx, r)
+	})
+	return err
 }
 
 // CheckAgain has a file checked once more, as staff ask after a check failed.
 func (d *Desk) CheckAgain(ctx context.Context, by Actor, file ID) error {
-	return Faultf(Broken, "Not built yet.")
+	return d.Store.Write(ctx, func(tx Tx) error {
+		f, r, err := fileOf(tx, file)
+		if err != nil {
+			return err
+		}
+		if err := by.Require(r.Branch, Reviewer, Operator); err != nil {
+			return err
+		}
+		if f.Check.open() {
+			return nil // it is on its way
+		}
+		if f.Check == NoModel || r.State.Over() {
+			return Faultf(NotNow, "This file is not one to check, or its request is over.")
+		}
+		f.Check, f.Doing, f.Result = Waiting, "", nil
+		if err := tx.SaveFile(&f); err != nil {
+			return err
+		}
+		if err := tx.Enqueue(Job{Kind: CheckFile, ID: f.ID, Round: d.now().UnixMicro()}); err != nil {
+			return err
+		}
+		return d.note(tx, r, by, Event{What: "check again", Say: fmt.Sprintf("“%s” is checked once more.", f.Name)})
+	})
 }
 
-// WaysWork is what the finding of ways needs.
-type WaysWork struct {
-	Request  Request
-	Files    map[ID]File
-	Settings Settings
-}
-
-// RequestForWays returns what the finding of ways needs. When nothing waits for
-// ways any more it is NotNow.
-func (d *Desk) RequestForWays(ctx context.Context, request ID) (WaysWork, error) {
-	return WaysWork{}, Faultf(Broken, "Not built yet.")
-}
-
-// KeepWays keeps the ways found for a plan, unless another plan was made
-// meanwhile: asked is the Basis.Asked they were sought for.
-func (d *Desk) KeepWays(ctx context.Context, request ID, asked int64, ways []Way, b Basis) error {
-	return Faultf(Broken, "Not built yet.")
-}
-
-// WaysFailed notes that the finding of ways came to nothing by a mistake of
-// ours, in a sentence for staff.
-func (d *Desk) WaysFailed(ctx context.Context, request ID, asked int64, why string) error {
-	return Faultf(Broken, "Not built yet.")
-}
-
-// seekWays has ways sought for r's plan, which was changed: call it within
-// change, before r is saved.
-func (d *Desk) seekWays(tx Tx, r *Request) error {
-	r.Basis = Basis{State: Waiting, Asked: r.Basis.Asked + 1, At: d.now()}
-	r.Ways = nil
-	return tx.Enqueue(Job{Kind: FindWays, ID: r.ID, Round: r.Basis.Asked})
+// hashes drops those that are empty.
+func hashes(all ...Hash) []Hash {
+	var out []Hash
+	for _, h := range all {
+		if h != "" {
+			out = append(out, h)
+		}
+	}
+	return out
 }
