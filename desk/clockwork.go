@@ -21,20 +21,18 @@ func (d *Desk) LookRound(ctx context.Context) error {
 	now := d.now()
 	waiting := RequestFilter{States: []State{WithPatron, OnShelf}}
 	over := RequestFilter{ClosedBy: now.AddDate(0, 0, -s.Rules.KeepDays), Unforgotten: true}
-	forgotten := 0
 	errs := []error{
 		d.each(ctx, waiting, d.remindOrLapse),
 		d.each(ctx, over, func(tx Tx, r Request) error {
 			if !r.State.Over() {
 				return nil
 			}
-			forgotten++
 			return d.forget(tx, &r, Clockwork())
 		}),
 		d.Store.Write(ctx, func(tx Tx) error { return tx.DropLogIns(now.AddDate(0, 0, -max(s.Rules.AuditDays, 1))) }),
 		d.sweep(ctx, now.Add(-24*time.Hour)),
 	}
-	if t, ok := d.Store.(Tidier); ok && forgotten > 0 {
+	if t, ok := d.Store.(Tidier); ok {
 		errs = append(errs, t.Tidy(ctx))
 	}
 	return errors.Join(errs...)

@@ -3,7 +3,6 @@ package desk
 import (
 	"fmt"
 	"maps"
-	"math/big"
 	"slices"
 	"strings"
 	"time"
@@ -87,24 +86,18 @@ func tally(tx Tx, r Request, s Settings) (Tally, error) {
 }
 
 // paid sums what was paid, less what was given back.
-func paid(charges []Charge) (tariff.Decimal, string, error) {
-	sum, places, currency := new(big.Rat), 0, ""
+func paid(charges []Charge) (sum tariff.Decimal, currency string, err error) {
 	for _, c := range charges {
 		if c.Kind != Payment && c.Kind != Repayment {
 			continue
 		}
-		n := c.Amount.Number()
-		v, ok := new(big.Rat).SetString(n)
-		if !ok {
-			return "", "", fmt.Errorf("charge %s has the amount %q", c.ID, n)
-		}
-		sum.Sub(sum, v) // what is paid lowers what is owed
-		if _, decimals, ok := strings.Cut(n, "."); ok {
-			places = max(places, len(decimals))
+		// What is paid lowers what is owed.
+		if sum, err = tariff.Sum(sum, c.Amount.Neg()); err != nil {
+			return "", "", fmt.Errorf("charge %s: %w", c.ID, err)
 		}
 		currency = c.Currency
 	}
-	return tariff.Decimal(sum.FloatString(places)), currency, nil
+	return sum, currency, nil
 }
 
 // zone is the library's time zone.
