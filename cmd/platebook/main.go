@@ -27,7 +27,7 @@ type program struct {
 	Pack     packCommand     `cmd:"" help:"Lay the copies of files out on as few plates as they need."`
 	Likeness likenessCommand `cmd:"" help:"Show which of some files a file is like, whatever its size and turn."`
 	Profiles profilesCommand `cmd:"" help:"List the profiles every default comes from, or show one as TOML."`
-	Demo     demoCommand     `cmd:"" help:"Make the parts of Larkmere Libraries, an invented service, and quote them all."`
+	Parts    partsCommand    `cmd:"" help:"Make the parts of the patrons of Larkmere Libraries, an invented service, and quote them all."`
 	Version  versionCommand  `cmd:"" help:"Say which Platebook this is."`
 }
 
