@@ -20,7 +20,7 @@ demo: build
 front: desk/web/dist/names.json
 
 desk/web/dist/names.json: $(FRONT)/package-lock.json $(wildcard $(FRONT)/*.js desk/web/style/*.css tools/bundle/*.go)
-	@cmp -s $(FRONT)/package-lock.json $(FRONT)/node_modules/.lock-used || \
+	@test -L $(FRONT)/node_modules || cmp -s $(FRONT)/package-lock.json $(FRONT)/node_modules/.lock-used || \
 		{ cd $(FRONT) && npm ci --ignore-scripts --no-audit --no-fund && cp package-lock.json node_modules/.lock-used; }
 	$(GO) run ./tools/bundle
 

@@ -1,0 +1,77 @@
+package web
+
+import (
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"platebook/internal/browser"
+)
+
+func TestMain(m *testing.M) { os.Exit(browser.Run(m)) }
+
+// Every example of every page, in Chromium: axe-core finds nothing at both
+// widths, nothing is wider than a phone of 320 px, nothing to press is smaller
+// than 24 px, and neither the policy nor a script complains. Screenshots of
+// all are kept in build/screens.
+func TestLookOfPages(t *testing.T) {
+	a, err := openAssets()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !a.built() {
+		if os.Getenv("CI") == "true" {
+			t.Fatal("no bundle: run make front")
+		}
+		t.Skip("no bundle: run make front")
+	}
+	s := &Site{assets: a, log: slog.New(slog.DiscardHandler), now: time.Now}
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /a/{name}", func(w http.ResponseWriter, r *http.Request) {
+		if err := a.serve(w, r); err != nil {
+			http.NotFound(w, r)
+		}
+	})
+	mux.HandleFunc("GET /icon.svg", func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Content-Type", "image/svg+xml")
+		_, _ = w.Write(icon)
+	})
+	for i, e := range examples {
+		mux.HandleFunc(fmt.Sprintf("GET /example/%d", i), func(w http.ResponseWriter, _ *http.Request) {
+			text, err := e.page.render(aFrame(e.page.layout), e.value)
+			if err != nil {
+				http.Error(w, err.Error(), http.StatusInternalServerError)
+				return
+			}
+			_ = send(w, http.StatusOK, text)
+		})
+	}
+	// What examples point at is there, if only as something to show.
+	mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
+		switch {
+		case strings.HasSuffix(r.URL.Path, ".png"):
+			w.Header().Set("Content-Type", "image/png")
+			_, _ = w.Write(examplePNG())
+		case strings.HasSuffix(r.URL.Path, ".view"):
+			w.Header().Set("Content-Type", "application/octet-stream")
+			_, _ = w.Write(exampleView())
+		default:
+			_, _ = io.WriteString(w, "")
+		}
+	})
+	server := httptest.NewServer(s.headers(mux))
+	defer server.Close()
+	p := browser.Open(t)
+	for i, e := range examples {
+		name := fmt.Sprintf("%s-%s-%s", strings.TrimSuffix(string(e.page.layout), ".html"), strings.TrimSuffix(e.page.file, ".html"), strings.ReplaceAll(e.name, " ", "-"))
+		p.Go(fmt.Sprintf("%s/example/%d", server.URL, i))
+		p.Settle()
+		p.Look(name)
+	}
+}
