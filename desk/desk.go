@@ -19,6 +19,12 @@ type Desk struct {
 	// beside the store, not in it: rows alone open no request.
 	Secret  []byte
 	Program string // version, kept with quotes
+	// SetUpWord must be typed to make the first account, so that a stranger on
+	// the network cannot take a new desk first; whoever starts it prints it.
+	// Empty means nobody can.
+	SetUpWord string
+	// Passwords is what one try at a password costs; zero is SecondRecommended.
+	Passwords PasswordCost
 }
 
 // now is the desk's time as both databases keep it.

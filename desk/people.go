@@ -33,6 +33,9 @@ type Staff struct {
 	Made     time.Time
 	// Renewed is when the password was last set: sessions begun before are over.
 	Renewed time.Time
+	// OneTime says the password is a word a manager handed over: it is good for
+	// some days, and only for setting another.
+	OneTime bool
 }
 
 // ActorKind says what sort of someone does a thing.
@@ -51,6 +54,10 @@ type Actor struct {
 	Name   string // as history shows it
 	Grants []Grant
 	From   string // network address, for the audit of log-ins
+	Home   ID     // branch Today opens at
+	// MustRenew says the person came with a one-time word and may do nothing
+	// but set a password of their own: there are no Grants.
+	MustRenew bool
 }
 
 // Clockwork is the actor of background work.

@@ -23,9 +23,9 @@ type Tariff struct {
 	// PerGram is by material id; PerGramOther serves materials it does not
 	// name, and if empty those are not offered.
 	PerGram      map[string]Decimal `toml:"per_gram"`
-	PerGramOther Decimal            `toml:"per_gram_other,omitempty"`
-	GramStep     Decimal            `toml:"gram_step"`     // such as "1" or "0.1"; empty means 1
-	GramRounding Rounding           `toml:"gram_rounding"` // empty means up
+	PerGramOther Decimal            `toml:"per_gram_other,omitempty" json:",omitempty"` // left out, not 0: those are other things
+	GramStep     Decimal            `toml:"gram_step"`                                  // such as "1" or "0.1"; empty means 1
+	GramRounding Rounding           `toml:"gram_rounding"`                              // empty means up
 
 	PerHour        Decimal  `toml:"per_hour"`    // empty or 0: time is free
 	MinuteStep     Decimal  `toml:"minute_step"` // empty means 1
