@@ -6,7 +6,6 @@ import (
 	"strings"
 	"sync"
 	"time"
-	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
@@ -20,22 +19,7 @@ var nameForm = regexp.MustCompile(`^[\p{L}\p{N}][\p{L}\p{N}._@+-]{1,59}$`)
 
 // loginName is a name as it is kept and compared: small letters, one form.
 func loginName(name string) string {
-	return cut(strings.ToLower(norm.NFKC.String(strings.TrimSpace(name))), 60)
-}
-
-// cut shortens text to at most n characters and drops what does not print.
-func cut(s string, n int) string {
-	var b strings.Builder
-	for _, r := range strings.ToValidUTF8(s, "") {
-		if n == 0 {
-			break
-		}
-		if unicode.IsPrint(r) {
-			b.WriteRune(r)
-			n--
-		}
-	}
-	return b.String()
+	return strings.ToLower(CleanLine(norm.NFKC.String(firstBytes(name, 200)), 60))
 }
 
 // wrongLogIn is said whichever of the two is wrong, and of accounts that are
@@ -167,27 +151,14 @@ func (d *Desk) nobody() string {
 	return kept.(string)
 }
 
-// ActorFor is who a session belongs to, looked up for every page so that what
-// changed holds at once. began is when the session began, from the address of
-// this request. A session is over, with a NotYours fault, when the account is
-// not active any more or its password was set since.
+// ActorFor is Standing as an error: what a session that is over can do is
+// nothing.
 func (d *Desk) ActorFor(ctx context.Context, id ID, from string, began time.Time) (Actor, error) {
-	var s Staff
-	err := d.Store.Read(ctx, func(tx Tx) error {
-		var err error
-		s, err = tx.Staff(id)
-		return err
-	})
-	over := Faultf(NotYours, "Your log-in is over. Log in again to go on; what you typed is still on the page before this one.")
-	switch {
-	case KindOf(err) == NotFound:
-		return Actor{}, over
-	case err != nil:
-		return Actor{}, err
-	case !s.Active || began.Before(s.Renewed):
-		return Actor{}, over
+	who, err := d.Standing(ctx, id, began, from)
+	if err == nil && who.Kind == "" {
+		err = Faultf(NotYours, "Your log-in is over. Log in again to go on.")
 	}
-	return s.actor(from), nil
+	return who, err
 }
 
 func (s Staff) actor(from string) Actor {

@@ -62,16 +62,16 @@ func hashSlot(ctx context.Context) (free func(), err error) {
 	}
 }
 
-// clean is a password as it is hashed: the same one typed on another keyboard
+// normal is a password as it is hashed: the same one typed on another keyboard
 // may come in other code points (NIST SP 800-63B, section on memorized
 // secrets: NFKC or NFKD before hashing).
-func clean(password string) []byte { return norm.NFKC.Bytes([]byte(password)) }
+func normal(password string) []byte { return norm.NFKC.Bytes([]byte(password)) }
 
 // hashPassword returns the password as a PHC string.
 func hashPassword(password string, cost PasswordCost) string {
 	salt := make([]byte, saltBytes)
 	rand.Read(salt) // never fails: crypto/rand
-	return phc(cost, salt, argon2.IDKey(clean(password), salt, cost.Passes, cost.KiB, cost.Lanes, hashBytes))
+	return phc(cost, salt, argon2.IDKey(normal(password), salt, cost.Passes, cost.KiB, cost.Lanes, hashBytes))
 }
 
 func phc(cost PasswordCost, salt, hash []byte) string {
@@ -87,7 +87,7 @@ func isPassword(password, kept string) (bool, PasswordCost, error) {
 	if err != nil {
 		return false, cost, err
 	}
-	got := argon2.IDKey(clean(password), salt, cost.Passes, cost.KiB, cost.Lanes, uint32(len(want)))
+	got := argon2.IDKey(normal(password), salt, cost.Passes, cost.KiB, cost.Lanes, uint32(len(want)))
 	return subtle.ConstantTimeCompare(got, want) == 1, cost, nil
 }
 

@@ -41,7 +41,7 @@ func judgePassword(password string, known ...string) string {
 	if !utf8.ValidString(password) {
 		return "This is not text. Type the password again."
 	}
-	n := utf8.RuneCount(clean(password))
+	n := utf8.RuneCount(normal(password))
 	switch {
 	case n < leastPassword:
 		return fmt.Sprintf("Too short: it needs at least %d characters. Several words in a row are easy to keep in mind.", leastPassword)

@@ -396,7 +396,7 @@ func staffRow(s Staff) staffAsKept {
 }
 
 // tidy is text of one line as it is kept.
-func tidy(s string) string { return strings.Join(strings.Fields(cut(s, 10_000)), " ") }
+func tidy(s string) string { return CleanLine(s, 2000) }
 
 func fieldFault(field, say string) *Fault {
 	return &Fault{Kind: Wrong, Say: say, Fields: map[string]string{field: say}}

@@ -19,7 +19,7 @@ func (d *Desk) Standing(ctx context.Context, staff ID, since time.Time, from str
 		case err != nil:
 			return err
 		case s.Active && !since.Before(s.Renewed):
-			who = Actor{Kind: ByStaff, ID: s.ID, Name: s.Called, Grants: s.Grants, From: from}
+			who = s.actor(from)
 		}
 		return nil
 	})

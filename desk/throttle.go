@@ -116,7 +116,7 @@ func network(from string) string {
 	}
 	a, err := netip.ParseAddr(from)
 	if err != nil {
-		if from = cut(from, 60); from == "" {
+		if from = CleanLine(from, 60); from == "" {
 			return "unknown" // an empty one would mean any
 		}
 		return from

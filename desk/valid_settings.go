@@ -130,6 +130,7 @@ func validRules(r Rules, s Settings) (Rules, error) {
 	between("attempts", r.Attempts, 1, 10, "Attempts")
 	between("age", r.Age, 0, 21, "The age")
 	between("keep_days", r.KeepDays, 0, 3650, "Days kept")
+	between("audit_days", r.AuditDays, 31, 3650, "Days log-ins are kept")
 	for _, b := range r.PatronPays {
 		if !slices.Contains([]Blame{MachineBlame, DesignBlame, PeopleBlame}, b) {
 			fields["patron_pays"] = "Choose among machine, design and people."
@@ -258,20 +259,8 @@ func validText(t Text) string {
 	return ""
 }
 
-// lines is text of several lines as it is kept: no spaces at line ends, at
-// most one empty line in a row, none at the ends.
-func lines(s string) string {
-	s = strings.ReplaceAll(strings.ToValidUTF8(s, ""), "\r\n", "\n")
-	var kept []string
-	for line := range strings.SplitSeq(s, "\n") {
-		line = strings.TrimRight(cut(strings.ReplaceAll(line, "\t", " "), 100_000), " ")
-		if line == "" && (len(kept) == 0 || kept[len(kept)-1] == "") {
-			continue
-		}
-		kept = append(kept, line)
-	}
-	return strings.TrimRight(strings.Join(kept, "\n"), "\n")
-}
+// lines is text of several lines as it is kept.
+func lines(s string) string { return CleanText(s, mostTerms+1) }
 
 func tidyAll(s []string) []string {
 	var kept []string
