@@ -145,7 +145,19 @@ func (d *Desk) write(tx Tx, s Settings, r Request, kind TextKind, form string) e
 	} else if KindOf(err) != NotFound {
 		return err
 	}
-	subject, text, err := Draft(s, r, d.Key(r), kind)
+	var x Extra
+	var err error
+	if x.Branch, err = tx.Branch(r.Branch); err != nil && KindOf(err) != NotFound {
+		return err
+	}
+	lines, err := tx.Charges(r.ID)
+	if err != nil {
+		return err
+	}
+	if x.Owed, err = owed(lines); err != nil {
+		return err
+	}
+	subject, text, err := Draft(s, r, d.Key(r), kind, x)
 	if err != nil {
 		return err
 	}

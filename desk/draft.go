@@ -43,10 +43,10 @@ func fill(t Text, l Letter) (subject, body string, err error) {
 	if body, err = fillOne(t.Body, l); err != nil {
 		return "", "", err
 	}
-	if subject = cutRunes(oneLine(subject), maxSubject); subject == "" {
+	if subject = oneLine(subject); subject == "" {
 		subject = l.Code
 	}
-	return subject, tidyLines(body), nil
+	return subject, plain(body) + "\n", nil
 }
 
 func fillOne(text string, l Letter) (string, error) {
@@ -143,25 +143,6 @@ func (a *atMost) Write(p []byte) (int, error) {
 		return 0, errTooLong
 	}
 	return a.w.Write(p)
-}
-
-// tidyLines makes a filled-in text fit to send: no more than one empty line
-// between two, none at either end.
-func tidyLines(text string) string {
-	var out []string
-	empty := 0
-	for line := range strings.SplitSeq(plain(text), "\n") {
-		line = strings.TrimRight(line, " \t")
-		if line == "" {
-			if empty++; empty > 1 {
-				continue
-			}
-		} else {
-			empty = 0
-		}
-		out = append(out, line)
-	}
-	return strings.TrimSpace(strings.Join(out, "\n")) + "\n"
 }
 
 // PreviewText fills a text in for an example request, as it would be sent in a

@@ -6,7 +6,6 @@ import (
 	"strconv"
 	"strings"
 	"time"
-	"unicode"
 
 	"platebook/engine/tariff"
 )
@@ -62,17 +61,14 @@ type Extra struct {
 
 // letter gathers what a text may say, in a language.
 func letter(s Settings, r Request, key, language string, x Extra) Letter {
-	zone, err := time.LoadLocation(s.Library.TimeZone)
-	if err != nil {
-		zone = time.UTC
-	}
+	zone := zoneOf(s)
 	l := Letter{
 		Library: oneLine(s.Library.Name), Contact: oneLine(s.Library.Contact),
 		Branch: oneLine(x.Branch.Name), Place: oneLine(x.Branch.Place),
 		Name: oneLine(r.Contact.Name), UnderAge: r.Contact.UnderAge, Age: s.Rules.Age, Code: string(r.Code),
 		Link: PatronLink(s, key),
 		Pays: string(s.Rules.FinalPrice), Cautions: s.Cautions(language),
-		Question: plain(x.Question), Reason: plain(x.Reason), OnShelf: x.OnShelf || r.State == OnShelf,
+		Question: plain(x.Question), Reason: plain(x.Reason), OnShelf: x.OnShelf || r.State == OnShelf || r.State.Over() && r.Shelf != nil,
 	}
 	if l.Reason == "" {
 		l.Reason = plain(r.Reason)
@@ -231,48 +227,12 @@ func amountAbove(d tariff.Decimal) (tariff.Decimal, bool) {
 
 // oneLine makes text from outside fit for a subject or the middle of a
 // sentence: no line ends, no control or direction characters, not too long.
-func oneLine(text string) string {
-	text = strings.Join(strings.Fields(strings.Map(func(r rune) rune {
-		switch {
-		case unicode.IsSpace(r):
-			return ' '
-		case !unicode.IsGraphic(r):
-			return -1
-		}
-		return r
-	}, text)), " ")
-	return cutRunes(text, 200)
-}
+func oneLine(text string) string { return CleanLine(text, maxSubject) }
 
 // plain makes text from outside fit for the body of a message.
-func plain(text string) string {
-	text = strings.ReplaceAll(strings.ReplaceAll(text, "\r\n", "\n"), "\r", "\n")
-	text = strings.Map(func(r rune) rune {
-		switch {
-		case r == '\n' || r == '\t':
-			return r
-		case unicode.IsSpace(r):
-			return ' '
-		case !unicode.IsGraphic(r):
-			return -1
-		}
-		return r
-	}, text)
-	return cutRunes(strings.TrimSpace(text), maxText)
-}
+func plain(text string) string { return CleanText(text, maxText) }
 
 const (
-	maxText    = 10_000 // runes of a message's text
+	maxText    = 10_000 // characters of a message
 	maxSubject = 200
 )
-
-func cutRunes(text string, most int) string {
-	n := 0
-	for i := range text {
-		if n == most {
-			return text[:i]
-		}
-		n++
-	}
-	return text
-}

@@ -15,7 +15,7 @@ import (
 // 0: n.file, n.colours, n.unit, n.size, n.copies.
 func checkPlan(p Plan, files []File, s Settings) error {
 	wrong := map[string]string{}
-	all := profilesOf(s)
+	all := catalogueOf(s)
 	model, err := all.Printer(p.Printer)
 	if err != nil {
 		wrong["printer"] = "Choose a printer model from the list."
@@ -108,7 +108,7 @@ func unitTrouble(unit string) string {
 // units lists what a file's numbers may be in.
 func units() []string {
 	var all []string
-	for _, u := range []mesh.Unit{mesh.Millimeter, mesh.Centimeter, mesh.Inch, mesh.Meter, mesh.Foot, mesh.Micron} {
+	for _, u := range []mesh.Unit{mesh.Millimetre, mesh.Centimetre, mesh.Inch, mesh.Metre, mesh.Foot, mesh.Micron} {
 		all = append(all, string(u))
 	}
 	return all

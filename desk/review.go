@@ -87,7 +87,7 @@ func (d *Desk) look(ctx context.Context, by Actor, get func(Tx) (Request, error)
 	v.Key = d.Key(r)
 	v.Link = PatronLink(v.Settings, v.Key)
 	v.Reviews, v.Operates, v.Manages = by.May(r.Branch, Reviewer), by.May(r.Branch, Operator), by.May(r.Branch)
-	v.Profiles = profilesOf(v.Settings)
+	v.Profiles = catalogueOf(v.Settings)
 	v.Asked = checklist(r, v.Settings)
 	v.Missing = missing(r, v.Settings)
 	v.Plan = r.Plan
@@ -157,7 +157,7 @@ func (d *Desk) review(ctx context.Context, by Actor, id ID, version int64, what,
 		if err != nil {
 			return err
 		}
-		if version != 0 && r.Version == version+1 {
+		if version != 0 && r.Version > version {
 			since, err := tx.Events(id, version)
 			if err != nil {
 				return err
@@ -165,6 +165,9 @@ func (d *Desk) review(ctx context.Context, by Actor, id ID, version int64, what,
 			if len(since) == 1 && since[0].What == what && since[0].After == after && since[0].Who == by.Name {
 				out = r
 				return nil
+			}
+			if byClock(since) {
+				version = 0
 			}
 		}
 		out, err = d.change(tx, id, version, by, func(r *Request) (Event, error) {
@@ -175,6 +178,12 @@ func (d *Desk) review(ctx context.Context, by Actor, id ID, version int64, what,
 		return err
 	})
 	return out, err
+}
+
+// byClock says whether nobody but background work did anything: a check that
+// ended, or ways that were found, put nobody's decision in question.
+func byClock(since []Event) bool {
+	return !slices.ContainsFunc(since, func(e Event) bool { return e.Kind != ByClock })
 }
 
 // forReview loads a request a reviewer of its branch may change.
@@ -242,13 +251,13 @@ func (d *Desk) SetPlan(ctx context.Context, by Actor, id ID, version int64, p Pl
 		if err := d.seekWays(tx, r); err != nil {
 			return Event{}, err
 		}
-		return Event{Say: "Planned it: " + planInWords(p, files, profilesOf(s)) + " Ways are being found.", Before: before}, nil
+		return Event{Say: "Planned it: " + planInWords(p, files, catalogueOf(s)) + " Ways are being found.", Before: before}, nil
 	})
 }
 
 // Judge answers one policy question, with a reason where it is not fine.
 func (d *Desk) Judge(ctx context.Context, by Actor, id ID, version int64, question string, fine bool, why string) (Request, error) {
-	why = cutRunes(plain(why), 1000)
+	why = CleanText(why, 1000)
 	after := asJSON(struct {
 		Question string `json:"question"`
 		Fine     bool   `json:"fine"`

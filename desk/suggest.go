@@ -12,7 +12,7 @@ import (
 // the size wished for, the library's usual printer and way, and of the spools
 // in stock a material in the colour wished for. Staff change it as they see fit.
 func Suggest(r Request, files []File, s Settings, spools []Spool) Plan {
-	all := profilesOf(s)
+	all := catalogueOf(s)
 	plan := Plan{Printer: s.Rules.Usual.Printer, Way: s.Rules.Usual.Way}
 	model, err := all.Printer(plan.Printer)
 	if err != nil {
@@ -126,9 +126,9 @@ func priced(s Settings, material string) bool {
 	return ok || s.Tariff.PerGramOther != ""
 }
 
-// profilesOf are the printer models, materials and ways of the settings; the
+// catalogueOf are the printer models, materials and ways of the settings; the
 // built-in ones if what is saved cannot be read, which saving prevents.
-func profilesOf(s Settings) *quote.Profiles {
+func catalogueOf(s Settings) *quote.Profiles {
 	p := quote.Builtin()
 	if s.Profiles.TOML != "" {
 		_ = p.Merge([]byte(s.Profiles.TOML), "profiles") // on error p is unchanged
