@@ -81,7 +81,7 @@ func tally(tx Tx, r Request, s Settings) (Tally, error) {
 		return t, err
 	}
 	paid, currency, err := paid(charges)
-	t.Paid, t.Currency = string(paid), currency
+	t.Paid, t.Currency = paid.Number(), currency
 	return t, err
 }
 

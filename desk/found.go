@@ -3,12 +3,14 @@ package desk
 import (
 	"context"
 	"fmt"
+	"slices"
 )
 
 // WaysWork is what the finding of ways needs.
 type WaysWork struct {
 	Request  Request
 	Files    map[ID]File
+	Models   []string // printer models the library has, by id
 	Settings Settings
 }
 
@@ -30,6 +32,15 @@ func (d *Desk) RequestForWays(ctx context.Context, request ID) (WaysWork, error)
 		}
 		for _, f := range files {
 			w.Files[f.ID] = f
+		}
+		printers, err := tx.Printers(nil)
+		if err != nil {
+			return err
+		}
+		for _, p := range printers {
+			if !p.Retired && !slices.Contains(w.Models, p.Model) {
+				w.Models = append(w.Models, p.Model)
+			}
 		}
 		w.Settings, err = settings(tx)
 		return err
