@@ -38,6 +38,8 @@ type Tx interface {
 
 // Requests keeps requests.
 type Requests interface {
+	// SaveRequest refuses a second Form as NotNow, and a Code that another has
+	// as TooMany with a Field "code": draw another then; the transaction goes on.
 	SaveRequest(r *Request) error
 	Request(id ID) (Request, error)
 	RequestByCode(c Code) (Request, error) // of those not forgotten
@@ -110,7 +112,7 @@ type Prints interface {
 	Run(id ID) (Run, error)
 	RunByForm(form string) (Run, error)
 	RunsOf(request ID) ([]Run, error)
-	ListRuns(f RunFilter) ([]Run, error)
+	ListRuns(f RunFilter) ([]Run, error) // newest first
 
 	SaveSpool(s *Spool) error
 	Spool(id ID) (Spool, error)
@@ -141,7 +143,7 @@ type Places interface {
 
 // People keeps accounts and the audit of log-ins.
 type People interface {
-	SaveStaff(s *Staff) error
+	SaveStaff(s *Staff) error // a name another has is Wrong, with a Field "name"
 	Staff(id ID) (Staff, error)
 	StaffByName(name string) (Staff, error) // letter case does not matter
 	AllStaff() ([]Staff, error)
@@ -192,6 +194,9 @@ type Shelves interface {
 	Put(ctx context.Context, r io.Reader, most int64) (Hash, int64, error)
 	// Open gives the bytes back for reading anywhere in them.
 	Open(ctx context.Context, h Hash) (Blob, error)
+	// Delete takes bytes away; none there is no error. Those put within the
+	// last hour, those a row refers to, and any while a backup runs, stay:
+	// NotNow, and a later sweep takes them.
 	Delete(ctx context.Context, h Hash) error
 	// Old lists hashes put before a time, for the sweep of what nothing uses.
 	Old(ctx context.Context, before time.Time, each func(Hash) error) error
