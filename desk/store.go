@@ -88,7 +88,10 @@ type Conversation interface {
 	Messages(request ID) ([]Message, error)
 	MessageByForm(request ID, form string) (Message, error)
 	DeleteMessages(request ID) error
-	// Unanswered lists requests whose last message is the patron's and not seen.
+	// LastMessages returns the newest message of each request that has one.
+	LastMessages(requests []ID) (map[ID]Message, error)
+	// Unanswered lists requests with a message of the patron's that is not seen;
+	// who waits longest comes first. What the clock wrote since does not answer it.
 	Unanswered(branches []ID) ([]ID, error)
 
 	AddEvent(e *Event) error

@@ -28,17 +28,34 @@ func (x *tx) DeleteMessages(request desk.ID) error {
 	return err
 }
 
-// Unanswered is desk.Tx's; who waits longest comes first.
+// LastMessages is desk.Tx's.
+func (x *tx) LastMessages(requests []desk.ID) (map[desk.ID]desk.Message, error) {
+	last := map[desk.ID]desk.Message{}
+	if len(requests) == 0 {
+		return last, nil
+	}
+	w := &where{}
+	among(w, "request", requests)
+	w.add("NOT EXISTS (SELECT 1 FROM messages n WHERE n.request = messages.request AND (n.at, n.id) > (messages.at, messages.id))")
+	all, err := messages.list(x, w.String(), w.args...)
+	for _, m := range all {
+		last[m.Request] = m
+	}
+	return last, err
+}
+
+// Unanswered is desk.Tx's.
 func (x *tx) Unanswered(branches []desk.ID) ([]desk.ID, error) {
 	w := &where{}
 	w.add("m.sender = ? AND m.seen IS NULL", string(desk.ByPatron))
-	w.add("NOT EXISTS (SELECT 1 FROM messages n WHERE n.request = m.request AND (n.at, n.id) > (m.at, m.id))")
 	among(w, "r.branch", branches)
 	var ids []desk.ID
-	err := x.rows("SELECT m.request FROM messages m JOIN requests r ON r.id = m.request "+w.String()+" ORDER BY m.at, m.id", w.args,
+	err := x.rows("SELECT m.request, min(m.at), min(m.id) FROM messages m JOIN requests r ON r.id = m.request "+w.String()+
+		" GROUP BY m.request ORDER BY 2, 3", w.args,
 		func(scan func(...any) error) error {
-			var id desk.ID
-			if err := scan(&id); err != nil {
+			var id, first desk.ID
+			var at int64
+			if err := scan(&id, &at, &first); err != nil {
 				return err
 			}
 			ids = append(ids, id)
