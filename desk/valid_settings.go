@@ -8,7 +8,6 @@ import (
 	"regexp"
 	"slices"
 	"strings"
-	"text/template"
 	"time"
 	"unicode/utf8"
 
@@ -215,7 +214,7 @@ func validTerms(t Terms, s Settings) (Terms, error) {
 
 func validTexts(t Texts, s Settings) (Texts, error) {
 	fields := map[string]string{}
-	kept := Texts{}
+	kept, builtin := Texts{}, DefaultTexts()
 	for l, byKind := range t {
 		tag, err := language.Parse(l)
 		if err != nil {
@@ -228,35 +227,20 @@ func validTexts(t Texts, s Settings) (Texts, error) {
 				fields["texts"] = fmt.Sprintf("There is no message called %q.", cut(string(k), 20))
 				continue
 			}
-			text = Text{tidy(text.Subject), lines(text.Body)}
-			if text == (Text{}) {
-				continue // the built-in one stands in
-			}
-			if say := validText(text); say != "" {
-				fields[tag.String()+"-"+string(k)] = say
+			text = Text{tidy(text.Subject), lines(text.Body) + "\n"}
+			if text == (Text{Body: "\n"}) || text == builtin[l][k] {
+				continue // the built-in one stands in, also once it is bettered
 			}
 			of[k] = text
 		}
-		kept[tag.String()] = of
-	}
-	return kept, faultOf(fields)
-}
-
-func validText(t Text) string {
-	switch {
-	case t.Subject == "" || t.Body == "":
-		return "A message needs a subject and a text. Leave both empty to use the built-in one."
-	case utf8.RuneCountInString(t.Subject) > 200:
-		return "The subject is longer than 200 characters."
-	case utf8.RuneCountInString(t.Body) > 10_000:
-		return "The text is longer than 10000 characters."
-	}
-	for _, part := range []string{t.Subject, t.Body} {
-		if _, err := template.New("text").Parse(part); err != nil {
-			return "The places to fill in cannot be read: " + strings.TrimPrefix(err.Error(), "template: ") + "."
+		if len(of) > 0 {
+			kept[tag.String()] = of
 		}
 	}
-	return ""
+	if len(fields) > 0 {
+		return kept, faultOf(fields)
+	}
+	return kept, CheckTexts(s, kept)
 }
 
 // lines is text of several lines as it is kept.
