@@ -191,6 +191,7 @@ var staff = newTable("staff", "account", func(s *staffRow) []column {
 		{"active", flag(&s.Active)},
 		{"made", when(&s.Made)},
 		{"renewed", when(&s.Renewed)},
+		{"one_time", flag(&s.OneTime)},
 	}
 })
 

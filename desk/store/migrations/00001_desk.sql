@@ -201,7 +201,8 @@ CREATE TABLE staff (
 	home     TEXT NOT NULL,
 	active   BIGINT NOT NULL,
 	made     BIGINT,
-	renewed  BIGINT
+	renewed  BIGINT,
+	one_time BIGINT NOT NULL
 );
 CREATE UNIQUE INDEX staff_folded ON staff (folded);
 
