@@ -35,6 +35,7 @@ func TestImports(t *testing.T) {
 		"desk/demo":        "desk " + engine,
 		"cmd/platebook":    "*",
 		"internal/oracle":  "",
+		"internal/post":    "",
 		"internal/bench":   "",
 		"internal/browser": "",
 		"tools/bundle":     "",

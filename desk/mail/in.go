@@ -1,0 +1,355 @@
+package mail
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"log/slog"
+	"time"
+
+	"github.com/emersion/go-imap/v2"
+	"github.com/emersion/go-imap/v2/imapclient"
+
+	"platebook/desk"
+)
+
+// Place is where a message lies: what IMAP knows it by (RFC 9051 section
+// 2.3.1.1). When the mailbox is made anew its Validity changes, and old UIDs
+// mean nothing.
+type Place struct {
+	Mailbox  string
+	Validity uint32
+	UID      uint32
+}
+
+// Taker is who letters are for.
+type Taker interface {
+	// Fresh returns those of the UIDs whose message was not taken yet.
+	Fresh(ctx context.Context, mailbox string, validity uint32, uids []uint32) ([]uint32, error)
+	// Take keeps a letter and all it causes in one transaction, under its place
+	// and the hash of its bytes; one that was taken before, by either, causes
+	// nothing. A nil letter is one that could not be read, for the reason said.
+	Take(ctx context.Context, at Place, bytes desk.Hash, l *Letter, unread string) error
+	// Put and Open are the shelves for enclosures.
+	Put(ctx context.Context, r io.Reader) (desk.Hash, int64, error)
+	Open(ctx context.Context, h desk.Hash) (desk.Blob, error)
+}
+
+// In takes letters out of a mailbox, for as long as Run runs.
+//
+// Each message is read and handed to the Taker, and only then marked as seen
+// and moved to the folder Filed: whatever breaks between two steps, the next
+// round finds the message either not taken, or taken and not yet filed.
+type In struct {
+	Server  Server
+	Mailbox string // empty is INBOX
+	Filed   string // folder for messages taken; empty leaves them where they are
+	// Every is how often to look where the server cannot tell of new messages
+	// by itself (IDLE, RFC 2177), and at the latest in any case.
+	Every  time.Duration
+	Limits Limits
+	Taker  Taker
+	Log    *slog.Logger
+	// Trouble hears how it goes: an error, or nil when all is well again.
+	Trouble func(error)
+	// Wait pauses; tests may make it short.
+	Wait func(ctx context.Context, d time.Duration) error
+}
+
+func (in *In) setUp() {
+	if in.Mailbox == "" {
+		in.Mailbox = "INBOX"
+	}
+	if in.Every <= 0 {
+		in.Every = time.Minute
+	}
+	if in.Limits == (Limits{}) {
+		in.Limits = UsualLimits()
+	}
+	if in.Log == nil {
+		in.Log = slog.New(slog.DiscardHandler)
+	}
+	if in.Trouble == nil {
+		in.Trouble = func(error) {}
+	}
+	if in.Wait == nil {
+		in.Wait = pause
+	}
+}
+
+func pause(ctx context.Context, d time.Duration) error {
+	t := time.NewTimer(d)
+	defer t.Stop()
+	select {
+	case <-ctx.Done():
+		return ctx.Err()
+	case <-t.C:
+		return nil
+	}
+}
+
+// Run takes letters until ctx ends, connecting again after trouble.
+func (in *In) Run(ctx context.Context) {
+	in.setUp()
+	for failures := 0; ctx.Err() == nil; {
+		took, err := in.session(ctx, true)
+		if ctx.Err() != nil {
+			return
+		}
+		if took > 0 {
+			failures = 0
+		}
+		failures++
+		in.Trouble(err)
+		in.Log.Warn("mailbox", "error", err, "failures", failures)
+		if in.Wait(ctx, backOff(failures, 5*time.Minute)) != nil {
+			return
+		}
+	}
+}
+
+// Once takes all letters that wait now, and returns how many were taken.
+func (in *In) Once(ctx context.Context) (int, error) {
+	in.setUp()
+	return in.session(ctx, false)
+}
+
+// session is one connection. With stay it goes on until something breaks.
+func (in *In) session(ctx context.Context, stay bool) (took int, err error) {
+	news := make(chan struct{}, 1)
+	c, err := in.connect(ctx, news)
+	if err != nil {
+		return 0, err
+	}
+	defer c.Close()
+	// A connection that hangs must not outlive ctx.
+	stop := context.AfterFunc(ctx, func() { c.Close() })
+	defer stop()
+	if in.Filed != "" {
+		if err := ensureFolder(c, in.Filed); err != nil {
+			return 0, err
+		}
+	}
+	for {
+		n, err := in.round(ctx, c)
+		took += n
+		if err != nil {
+			return took, err
+		}
+		in.Trouble(nil)
+		if !stay {
+			return took, c.Logout().Wait()
+		}
+		if err := in.await(ctx, c, news); err != nil {
+			return took, err
+		}
+	}
+}
+
+func (in *In) connect(ctx context.Context, news chan<- struct{}) (*imapclient.Client, error) {
+	conf, err := in.Server.tls()
+	if err != nil {
+		return nil, err
+	}
+	options := &imapclient.Options{TLSConfig: conf, UnilateralDataHandler: &imapclient.UnilateralDataHandler{
+		Mailbox: func(m *imapclient.UnilateralDataMailbox) {
+			if m.NumMessages != nil {
+				select {
+				case news <- struct{}{}:
+				default:
+				}
+			}
+		},
+	}}
+	dial := imapclient.DialTLS
+	if in.Server.StartTLS {
+		dial = imapclient.DialStartTLS
+	}
+	c, err := dial(in.Server.Address, options)
+	if err != nil {
+		return nil, err
+	}
+	if err := c.Login(in.Server.User, in.Server.Password).Wait(); err != nil {
+		c.Close()
+		var said *imap.Error
+		if errors.As(err, &said) && said.Code != imap.ResponseCodeUnavailable {
+			return nil, fmt.Errorf("%w: %w", errLogIn, err)
+		}
+		return nil, err
+	}
+	return c, nil
+}
+
+// ensureFolder makes the folder if it is not there.
+func ensureFolder(c *imapclient.Client, name string) error {
+	_, err := c.Status(name, &imap.StatusOptions{UIDValidity: true}).Wait()
+	var said *imap.Error
+	if errors.As(err, &said) {
+		return c.Create(name, nil).Wait()
+	}
+	return err
+}
+
+// round takes what lies in the mailbox, one message after another.
+func (in *In) round(ctx context.Context, c *imapclient.Client) (took int, err error) {
+	box, err := c.Select(in.Mailbox, nil).Wait()
+	if err != nil {
+		return 0, err
+	}
+	found, err := c.UIDSearch(&imap.SearchCriteria{NotFlag: []imap.Flag{imap.FlagDeleted}}, nil).Wait()
+	if err != nil {
+		return 0, err
+	}
+	var all []uint32
+	for _, u := range found.AllUIDs() {
+		all = append(all, uint32(u))
+	}
+	fresh, err := in.Taker.Fresh(ctx, in.Mailbox, box.UIDValidity, all)
+	if err != nil {
+		return 0, err
+	}
+	var trouble error
+	isFresh := map[uint32]bool{}
+	for _, u := range fresh {
+		isFresh[u] = true
+	}
+	for _, u := range all {
+		if ctx.Err() != nil {
+			return took, ctx.Err()
+		}
+		if isFresh[u] {
+			gone, err := in.take(ctx, c, Place{in.Mailbox, box.UIDValidity, u})
+			var f *desk.Fault
+			if errors.As(err, &f) && f.Kind != desk.NoRoom {
+				// One letter that cannot be taken must not hold up the others.
+				in.Log.Error("letter not taken", "uid", u, "error", err)
+				trouble = err
+				continue
+			}
+			if err != nil {
+				return took, err
+			}
+			if gone {
+				continue
+			}
+			took++
+		}
+		if err := in.file(c, u); err != nil {
+			return took, err
+		}
+	}
+	return took, trouble
+}
+
+// take fetches one message and hands it on. Gone says that somebody else has
+// taken it out of the mailbox meanwhile.
+func (in *In) take(ctx context.Context, c *imapclient.Client, at Place) (gone bool, err error) {
+	section := &imap.FetchItemBodySection{Peek: true}
+	cmd := c.Fetch(imap.UIDSetNum(imap.UID(at.UID)), &imap.FetchOptions{UID: true, BodySection: []*imap.FetchItemBodySection{section}})
+	var (
+		letter *Letter
+		unread string
+		hash   desk.Hash
+		fault  error
+		seen   bool
+	)
+	for msg := cmd.Next(); msg != nil; msg = cmd.Next() {
+		for item := msg.Next(); item != nil; item = msg.Next() {
+			body, ok := item.(imapclient.FetchItemDataBodySection)
+			if !ok || body.Literal == nil || seen {
+				continue
+			}
+			seen = true
+			letter, hash, unread, fault = in.read(ctx, body.Literal)
+		}
+	}
+	if err := cmd.Close(); err != nil {
+		return false, err
+	}
+	if fault != nil {
+		return false, fault
+	}
+	if !seen {
+		return true, nil
+	}
+	return false, in.Taker.Take(ctx, at, hash, letter, unread)
+}
+
+// read reads a message from the connection to its end. The hash is that of
+// every byte of it. Unread says why it is no letter we can read; an error is
+// one of the shelves or of the connection.
+func (in *In) read(ctx context.Context, lit imap.LiteralReader) (l *Letter, hash desk.Hash, unread string, err error) {
+	sum := sha256.New()
+	want := lit.Size()
+	var got int64
+	src := io.TeeReader(lit, writer(func(p []byte) { sum.Write(p); got += int64(len(p)) }))
+	keep := func(_ string, r io.Reader) (desk.Hash, int64, error) { return in.Taker.Put(ctx, r) }
+	open := func(h desk.Hash) (desk.Blob, error) { return in.Taker.Open(ctx, h) }
+	l, err = Read(src, keep, open, in.Limits)
+	if _, cut := io.Copy(io.Discard, src); cut != nil {
+		return nil, "", "", cut
+	}
+	if got != want {
+		return nil, "", "", fmt.Errorf("the message ended after %d of %d bytes: %w", got, want, io.ErrUnexpectedEOF)
+	}
+	hash = desk.Hash(hex.EncodeToString(sum.Sum(nil)))
+	if err != nil {
+		var f *desk.Fault
+		if errors.As(err, &f) {
+			return nil, "", "", err
+		}
+		return nil, hash, reason(err), nil
+	}
+	return l, hash, "", nil
+}
+
+type writer func([]byte)
+
+func (w writer) Write(p []byte) (int, error) { w(p); return len(p), nil }
+
+// file marks a message as seen and moves it to its folder.
+func (in *In) file(c *imapclient.Client, uid uint32) error {
+	set := imap.UIDSetNum(imap.UID(uid))
+	if err := c.Store(set, &imap.StoreFlags{Op: imap.StoreFlagsAdd, Silent: true, Flags: []imap.Flag{imap.FlagSeen}}, nil).Close(); err != nil {
+		return err
+	}
+	if in.Filed == "" {
+		return nil
+	}
+	_, err := c.Move(set, in.Filed).Wait()
+	return err
+}
+
+// await returns when there may be something new.
+func (in *In) await(ctx context.Context, c *imapclient.Client, news <-chan struct{}) error {
+	if !c.Caps().Has(imap.CapIdle) && !c.Caps().Has(imap.CapIMAP4rev2) {
+		if err := in.Wait(ctx, in.Every); err != nil {
+			return err
+		}
+		return c.Noop().Wait()
+	}
+	idle, err := c.Idle()
+	if err != nil {
+		return err
+	}
+	// Some servers let a connection die without a word: look in any case now
+	// and then.
+	t := time.NewTimer(max(in.Every, time.Minute) * 5)
+	defer t.Stop()
+	select {
+	case <-ctx.Done():
+	case <-c.Closed():
+	case <-news:
+	case <-t.C:
+	}
+	if err := idle.Close(); err != nil {
+		return err
+	}
+	if err := idle.Wait(); err != nil {
+		return err
+	}
+	return ctx.Err()
+}

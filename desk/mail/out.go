@@ -1,0 +1,194 @@
+package mail
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"html"
+	"io"
+	"net"
+	"strconv"
+	"strings"
+	"time"
+
+	gomail "github.com/wneessen/go-mail"
+)
+
+// Outgoing is a letter to be sent.
+type Outgoing struct {
+	ID         string // Message-ID without angle brackets; the same at every try, so that a letter sent twice is seen to be one
+	InReplyTo  string
+	References []string
+	From, To   Address
+	Subject    string
+	Text       string
+	Language   string // BCP 47
+	Pictures   []Inline
+	Sent       time.Time
+	// Auto says that no person wrote it (RFC 3834): others' machines then do
+	// not answer.
+	Auto bool
+}
+
+// Inline is a picture that comes with the letter: nothing is loaded from elsewhere.
+type Inline struct {
+	Name string // such as "part.png"
+	Says string // for those who do not see it
+	Open func() (io.ReadCloser, error)
+}
+
+// Refused is an error that trying again will not mend: the server said so for good.
+type Refused struct{ Err error }
+
+func (r *Refused) Error() string { return "refused for good: " + r.Err.Error() }
+func (r *Refused) Unwrap() error { return r.Err }
+
+// Out sends letters.
+type Out struct {
+	Server Server
+	// Hello is what this machine calls itself to the server; empty is localhost.
+	Hello   string
+	Timeout time.Duration
+}
+
+// Send hands one letter to the server. When it returns nil the server has
+// taken it over.
+func (o Out) Send(ctx context.Context, l Outgoing) error {
+	m, err := l.message()
+	if err != nil {
+		return &Refused{err}
+	}
+	c, err := o.client()
+	if err != nil {
+		return err
+	}
+	err = c.DialAndSendWithContext(ctx, m)
+	if err == nil {
+		return nil
+	}
+	var sent *gomail.SendError
+	if errors.As(err, &sent) && !sent.IsTemp() && sent.ErrorCode() >= 500 {
+		return &Refused{err}
+	}
+	if strings.Contains(err.Error(), "AUTH") || strings.Contains(err.Error(), "535") {
+		return fmt.Errorf("%w: %w", errLogIn, err)
+	}
+	return err
+}
+
+func (o Out) client() (*gomail.Client, error) {
+	conf, err := o.Server.tls()
+	if err != nil {
+		return nil, err
+	}
+	host, portText, err := net.SplitHostPort(o.Server.Address)
+	if err != nil {
+		return nil, err
+	}
+	port, err := strconv.Atoi(portText)
+	if err != nil {
+		return nil, fmt.Errorf("%q is not a port: give a number", portText)
+	}
+	timeout := o.Timeout
+	if timeout == 0 {
+		timeout = time.Minute
+	}
+	opts := []gomail.Option{gomail.WithPort(port), gomail.WithTLSConfig(conf), gomail.WithTimeout(timeout)}
+	if o.Server.StartTLS {
+		opts = append(opts, gomail.WithTLSPolicy(gomail.TLSMandatory))
+	} else {
+		opts = append(opts, gomail.WithSSL())
+	}
+	if o.Hello != "" {
+		opts = append(opts, gomail.WithHELO(o.Hello))
+	}
+	if o.Server.User != "" {
+		opts = append(opts, gomail.WithSMTPAuth(gomail.SMTPAuthAutoDiscover), gomail.WithUsername(o.Server.User), gomail.WithPassword(o.Server.Password))
+	}
+	return gomail.NewClient(host, opts...)
+}
+
+// message writes the letter: plain text, and beside it the same as HTML with
+// its pictures inside (RFC 2046 section 5.1.4, RFC 2392).
+func (l Outgoing) message() (*gomail.Msg, error) {
+	m := gomail.NewMsg(gomail.WithNoDefaultUserAgent())
+	if err := m.FromFormat(oneLine(l.From.Name), l.From.Mail); err != nil {
+		return nil, err
+	}
+	if err := m.AddToFormat(oneLine(l.To.Name), l.To.Mail); err != nil {
+		return nil, err
+	}
+	m.Subject(oneLine(l.Subject))
+	m.SetDateWithValue(l.Sent)
+	m.SetMessageIDWithValue(oneLine(l.ID))
+	if l.InReplyTo != "" {
+		m.SetGenHeaderPreformatted(gomail.HeaderInReplyTo, "<"+oneLine(l.InReplyTo)+">")
+	}
+	if len(l.References) > 0 {
+		// One a line: RFC 5322 section 2.1.1 bounds lines to 998 characters.
+		m.SetGenHeaderPreformatted(gomail.HeaderReferences, "<"+strings.Join(clean(l.References), ">\r\n <")+">")
+	}
+	if l.Auto {
+		m.SetGenHeader("Auto-Submitted", "auto-generated")
+	}
+	if l.Language != "" {
+		m.SetGenHeader("Content-Language", oneLine(l.Language))
+	}
+	m.SetBodyString(gomail.TypeTextPlain, l.Text)
+	m.AddAlternativeString(gomail.TypeTextHTML, l.page())
+	for i, p := range l.Pictures {
+		r, err := p.Open()
+		if err != nil {
+			return nil, err
+		}
+		err = m.EmbedReader(p.Name, r, gomail.WithFileContentID(inlineID(i)))
+		r.Close()
+		if err != nil {
+			return nil, err
+		}
+	}
+	return m, nil
+}
+
+func clean(ids []string) []string {
+	out := make([]string, len(ids))
+	for i, id := range ids {
+		out[i] = strings.ReplaceAll(oneLine(id), " ", "")
+	}
+	return out
+}
+
+func inlineID(i int) string { return fmt.Sprintf("picture%d", i+1) }
+
+// page is the text as a plain page: paragraphs, links, and the pictures at the
+// end. Styles are few, and every one stands in the letter.
+func (l Outgoing) page() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "<!doctype html>\n<html lang=\"%s\"><head><meta charset=\"utf-8\"><title>%s</title></head>\n<body style=\"font-family:Georgia,serif;font-size:16px;line-height:1.5;color:#222\">\n", html.EscapeString(l.Language), html.EscapeString(l.Subject))
+	for _, p := range strings.Split(strings.TrimSpace(strings.ReplaceAll(l.Text, "\r\n", "\n")), "\n\n") {
+		fmt.Fprintf(&b, "<p>%s</p>\n", strings.ReplaceAll(linked(p), "\n", "<br>\n"))
+	}
+	for i, p := range l.Pictures {
+		fmt.Fprintf(&b, "<p><img src=\"cid:%s\" alt=\"%s\" style=\"max-width:100%%\"></p>\n", inlineID(i), html.EscapeString(p.Says))
+	}
+	b.WriteString("</body></html>\n")
+	return b.String()
+}
+
+// linked escapes text and makes web addresses in it links.
+func linked(text string) string {
+	var b strings.Builder
+	last := 0
+	for _, m := range webAddress.FindAllStringIndex(text, -1) {
+		address := strings.TrimRight(text[m[0]:m[1]], ".,;:!?)]}")
+		if webLink(address) == "" {
+			continue
+		}
+		b.WriteString(html.EscapeString(text[last:m[0]]))
+		e := html.EscapeString(address)
+		fmt.Fprintf(&b, `<a href="%s">%s</a>`, e, e)
+		last = m[0] + len(address)
+	}
+	b.WriteString(html.EscapeString(text[last:]))
+	return b.String()
+}

@@ -1,0 +1,442 @@
+package mail
+
+import (
+	"bytes"
+	"context"
+	"crypto/tls"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/smtp"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"platebook/desk"
+	"platebook/internal/post"
+)
+
+// ledger is a Taker that keeps its word as a database does: a letter and what
+// it causes in one step, none twice.
+type ledger struct {
+	mu      sync.Mutex
+	places  map[Place]bool
+	hashes  map[desk.Hash]bool
+	letters []*Letter
+	unread  []string
+	shelf   *shelf
+	takes   int
+	heard   chan struct{}
+	fail    func(take int) error
+}
+
+func newLedger() *ledger {
+	s := newShelf()
+	s.most = 100 << 20
+	return &ledger{places: map[Place]bool{}, hashes: map[desk.Hash]bool{}, shelf: s, heard: make(chan struct{}, 10_000)}
+}
+
+func (l *ledger) Fresh(_ context.Context, box string, validity uint32, uids []uint32) ([]uint32, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	var out []uint32
+	for _, u := range uids {
+		if !l.places[Place{box, validity, u}] {
+			out = append(out, u)
+		}
+	}
+	return out, nil
+}
+
+func (l *ledger) Take(_ context.Context, at Place, h desk.Hash, let *Letter, unread string) error {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	l.takes++
+	if l.fail != nil {
+		if err := l.fail(l.takes); err != nil {
+			return err
+		}
+	}
+	was := l.places[at] || l.hashes[h]
+	l.places[at], l.hashes[h] = true, true
+	if was {
+		return nil
+	}
+	if let == nil {
+		l.unread = append(l.unread, unread)
+	} else {
+		l.letters = append(l.letters, let)
+	}
+	l.heard <- struct{}{}
+	return nil
+}
+
+func (l *ledger) Put(_ context.Context, r io.Reader) (desk.Hash, int64, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.shelf.keep("", r)
+}
+
+func (l *ledger) Open(_ context.Context, h desk.Hash) (desk.Blob, error) { return l.shelf.open(h) }
+
+func (l *ledger) subjects() map[string]int {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	out := map[string]int{}
+	for _, x := range l.letters {
+		out[x.Subject]++
+	}
+	return out
+}
+
+func inbox(o *post.Office, account string, l *ledger) *In {
+	return &In{Server: Server{Address: o.IMAP, User: account, Password: o.Password, Roots: o.Roots}, Filed: "Requests/Taken", Taker: l, Every: time.Second}
+}
+
+// submit hands a raw message to the SMTP server, as a patron's program would.
+func submit(t *testing.T, o *post.Office, from, to, message string) {
+	t.Helper()
+	c, err := smtp.Dial(o.SMTP)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer c.Close()
+	step := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	step(c.StartTLS(&tls.Config{ServerName: "127.0.0.1", RootCAs: o.Roots}))
+	step(c.Auth(smtp.PlainAuth("", strings.Split(from, "@")[0], o.Password, "127.0.0.1")))
+	step(c.Mail(from))
+	step(c.Rcpt(to))
+	w, err := c.Data()
+	step(err)
+	_, err = io.WriteString(w, crlf(message))
+	step(err)
+	step(w.Close())
+	step(c.Quit())
+}
+
+// wait pauses until the ledger has heard of n letters.
+func (l *ledger) wait(t *testing.T, n int) {
+	t.Helper()
+	for range n {
+		select {
+		case <-l.heard:
+		case <-time.After(30 * time.Second):
+			t.Fatalf("only %v came", l.subjects())
+		}
+	}
+}
+
+// deliver puts messages straight into a mailbox, as an SMTP server would.
+func deliver(t *testing.T, o *post.Office, account string, messages ...string) {
+	t.Helper()
+	dir := o.MailFolder(account)
+	for _, d := range []string{"", "new", "cur", "tmp"} {
+		if err := os.MkdirAll(filepath.Join(dir, d), 0o777); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chmod(filepath.Join(dir, d), 0o777); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for i, m := range messages {
+		name := fmt.Sprintf("%d.%06d.test", time.Now().UnixNano(), i)
+		if err := os.WriteFile(filepath.Join(dir, "tmp", name), []byte(crlf(m)), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Chmod(filepath.Join(dir, "tmp", name), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Rename(filepath.Join(dir, "tmp", name), filepath.Join(dir, "new", name)); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func numbered(n int) []string {
+	out := make([]string, n)
+	for i := range out {
+		out[i] = fmt.Sprintf("From: patron@larkmere.example\nTo: print@larkmere.example\nSubject: letter %04d\nMessage-ID: <%d@patrons.example>\n\nhello %d\n", i, i, i)
+	}
+	return out
+}
+
+// A patron's mail goes in by SMTP and comes out by IMAP; the answer goes the
+// other way; what cannot be delivered comes back as a report. All by servers
+// nobody here wrote.
+func TestThereAndBack(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	desk, patron := newLedger(), newLedger()
+	var done sync.WaitGroup
+	for _, in := range []*In{inbox(o, "print", desk), inbox(o, "patron", patron)} {
+		done.Add(1)
+		go func() { defer done.Done(); in.Run(ctx) }()
+	}
+	defer done.Wait()
+	defer cancel()
+
+	submit(t, o, "patron@larkmere.example", "print@larkmere.example",
+		"From: A Patron <patron@larkmere.example>\nTo: print@larkmere.example\nSubject: =?utf-8?Q?Une_pi=C3=A8ce?=\nMessage-ID: <1@patrons.example>\n"+
+			strings.SplitN(enclose("hook.stl", bytes.Repeat([]byte("solid hook\n"), 1000)), "\n", 2)[1])
+	desk.wait(t, 1)
+	l := desk.letters[0]
+	if l.Subject != "Une pièce" || l.From.Mail != "patron@larkmere.example" || l.Text != "hello" || l.ID != "1@patrons.example" {
+		t.Errorf("came in as %+v", l)
+	}
+	if len(l.Files) != 1 || l.Files[0].Name != "hook.stl" || l.Files[0].Size != 11_000 {
+		t.Errorf("enclosed %+v", l.Files)
+	}
+
+	out := Out{Server: Server{Address: o.SMTP, StartTLS: true, User: "print", Password: o.Password, Roots: o.Roots}}
+	answer := Outgoing{ID: "K7-204.1@larkmere.example", InReplyTo: l.ID, References: []string{l.ID}, From: Address{"Larkmere Libraries", "print@larkmere.example"}, To: l.ReplyTo,
+		Subject: "Your print K7-204\r\nBcc: everyone@larkmere.example", Text: "We have it.\n\nhttps://print.larkmere.example/my/abc?a=1&b=2", Language: "en", Sent: time.Now(), Auto: true,
+		Pictures: []Inline{{Name: "part.png", Says: "the part", Open: func() (io.ReadCloser, error) { return io.NopCloser(strings.NewReader("png")), nil }}}}
+	if err := out.Send(ctx, answer); err != nil {
+		t.Fatal(err)
+	}
+	patron.wait(t, 1)
+	a := patron.letters[0]
+	if a.ID != answer.ID || len(a.References) != 1 || a.References[0] != l.ID || a.InReplyTo[0] != l.ID || a.Machine == "" {
+		t.Errorf("the answer came as %+v", a)
+	}
+	if a.Subject != "Your print K7-204 Bcc: everyone@larkmere.example" || len(a.To) != 1 || a.Text != answer.Text {
+		t.Errorf("the answer says %q to %v: %q", a.Subject, a.To, a.Text)
+	}
+	if len(a.Files) != 1 || a.Files[0].Name != "part.png" {
+		t.Errorf("the picture came as %+v", a.Files)
+	}
+
+	answer.To.Mail, answer.ID = "nobody@larkmere.example", "K7-204.2@larkmere.example"
+	if err := out.Send(ctx, answer); err != nil {
+		t.Fatal(err)
+	}
+	desk.wait(t, 1)
+	b := desk.letters[1]
+	if b.Bounce == nil || b.Bounce.For != "nobody@larkmere.example" || b.Bounce.Of != answer.ID || !b.Bounce.Final || b.Machine == "" {
+		t.Errorf("the report came as %+v, bounce %+v", b, b.Bounce)
+	}
+}
+
+// A thousand messages wait at the first start; then the mailbox is made anew,
+// so that every UID means something else.
+func TestManyAndValidity(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	n := 1000
+	if testing.Short() {
+		n = 50
+	}
+	deliver(t, o, "print", numbered(n)...)
+	l := newLedger()
+	in := inbox(o, "print", l)
+	in.Filed = "" // they stay where they are
+	if took, err := in.Once(context.Background()); err != nil || took != n {
+		t.Fatalf("took %d: %v", took, err)
+	}
+	if took, err := in.Once(context.Background()); err != nil || took != 0 {
+		t.Fatalf("took %d a second time: %v", took, err)
+	}
+	before := len(l.places)
+	lists, err := filepath.Glob(filepath.Join(o.MailFolder("print"), "dovecot*"))
+	if err != nil || len(lists) == 0 {
+		t.Fatalf("no list of UIDs to take away: %v", err)
+	}
+	for _, f := range lists {
+		if err := os.RemoveAll(f); err != nil {
+			t.Fatal(err)
+		}
+	}
+	// UIDVALIDITY is of whole seconds there: it must be another one.
+	time.Sleep(1100 * time.Millisecond)
+	if _, err := in.Once(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	if len(l.places) != before+n {
+		t.Fatalf("%d places known, want %d: UIDVALIDITY did not change, so nothing was tested", len(l.places), before+n)
+	}
+	if got := l.subjects(); len(got) != n || len(l.letters) != n {
+		t.Fatalf("%d letters, %d different", len(l.letters), len(got))
+	}
+}
+
+// The connection is cut after every line in turn that the client says, and at
+// some bytes of what the server says.
+func TestCutEverywhere(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	const n = 3
+	cuts := 0
+	for cut := 1; ; cut++ {
+		account := "print"
+		os.RemoveAll(o.MailFolder(account))
+		letters := numbered(n)
+		letters[1] = enclose("hook.stl", bytes.Repeat([]byte("solid hook\n"), 3000))
+		deliver(t, o, account, letters...)
+		l := newLedger()
+		p := &proxy{to: o.IMAPStartTLS, roots: o, after: cut}
+		address := p.listen(t)
+		in := inbox(o, account, l)
+		in.Server.Address = address
+		in.Server.Roots = o.Roots
+		_, err := in.Once(context.Background())
+		if !p.cut {
+			if err != nil {
+				t.Fatalf("not cut, but %v", err)
+			}
+			break
+		}
+		cuts++
+		in.Server.Address = o.IMAP
+		if _, err := in.Once(context.Background()); err != nil {
+			t.Fatalf("cut after line %d, then: %v", cut, err)
+		}
+		if len(l.letters) != n {
+			t.Fatalf("cut after line %d: %d letters, want %d", cut, len(l.letters), n)
+		}
+		for s, k := range l.subjects() {
+			if k != 1 {
+				t.Fatalf("cut after line %d: %q taken %d times", cut, s, k)
+			}
+		}
+	}
+	if cuts < 10 {
+		t.Fatalf("cut only %d times", cuts)
+	}
+	t.Logf("cut at %d places", cuts)
+}
+
+// proxy speaks TLS with the client and with the server, and cuts both off
+// after so many lines of the client.
+type proxy struct {
+	to    string
+	roots *post.Office
+	after int
+	cut   bool
+}
+
+func (p *proxy) listen(t *testing.T) string {
+	cert, err := tls.LoadX509KeyPair(p.roots.Certificate())
+	if err != nil {
+		t.Fatal(err)
+	}
+	ln, err := tls.Listen("tcp", "127.0.0.1:0", &tls.Config{Certificates: []tls.Certificate{cert}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { ln.Close() })
+	go func() {
+		c, err := ln.Accept()
+		if err != nil {
+			return
+		}
+		defer c.Close()
+		s, err := tls.Dial("tcp", p.roots.IMAP, &tls.Config{ServerName: "127.0.0.1", RootCAs: p.roots.Roots})
+		if err != nil {
+			return
+		}
+		defer s.Close()
+		go func() { io.Copy(c, s); c.Close() }()
+		buf := make([]byte, 1)
+		for lines := 0; ; {
+			if _, err := c.Read(buf); err != nil {
+				return
+			}
+			if _, err := s.Write(buf); err != nil {
+				return
+			}
+			if buf[0] == '\n' {
+				if lines++; lines >= p.after {
+					p.cut = true
+					return
+				}
+			}
+		}
+	}()
+	return ln.Addr().String()
+}
+
+// What goes wrong is said so that a librarian can act on it.
+func TestTrouble(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	expired := post.Open(t, -time.Hour)
+	closed, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	closed.Close()
+	for _, c := range []struct {
+		name   string
+		server Server
+		want   string
+	}{
+		{"wrong password", Server{Address: o.IMAP, User: "print", Password: "wrong", Roots: o.Roots}, "password"},
+		{"expired certificate", Server{Address: expired.IMAP, User: "print", Password: o.Password, Roots: expired.Roots}, "has run out"},
+		{"unknown authority", Server{Address: o.IMAP, User: "print", Password: o.Password}, "signed by nobody"},
+		{"nobody there", Server{Address: closed.Addr().String(), User: "print", Password: o.Password}, "does not answer"},
+		{"no address", Server{Address: "mail", User: "print"}, "broke off"},
+	} {
+		in := inbox(o, "print", newLedger())
+		in.Server = c.server
+		_, err := in.Once(context.Background())
+		if say := Say("the mail in", err); !strings.Contains(say, c.want) {
+			t.Errorf("%s: %q (%v)", c.name, say, err)
+		}
+	}
+	smtpCases := []struct {
+		name   string
+		server Server
+		want   string
+	}{
+		{"wrong password", Server{Address: o.SMTP, StartTLS: true, User: "print", Password: "wrong", Roots: o.Roots}, "password"},
+		{"expired certificate", Server{Address: expired.SMTP, StartTLS: true, User: "print", Password: o.Password, Roots: expired.Roots}, "has run out"},
+	}
+	for _, c := range smtpCases {
+		err := Out{Server: c.server}.Send(context.Background(), Outgoing{ID: "1@x.example", From: Address{"", "print@larkmere.example"}, To: Address{"", "patron@larkmere.example"}, Subject: "x", Text: "x", Sent: time.Now()})
+		var refused *Refused
+		if say := Say("the mail out", err); !strings.Contains(say, c.want) || errors.As(err, &refused) {
+			t.Errorf("out, %s: %q (%v)", c.name, say, err)
+		}
+	}
+}
+
+// Shelves that are full hold everything up, lose nothing, and let it all
+// through once there is room; one letter that the desk cannot take holds up no
+// other.
+func TestHeldUp(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	deliver(t, o, "print", numbered(4)...)
+	l := newLedger()
+	in := inbox(o, "print", l)
+	l.fail = func(take int) error {
+		if take == 2 {
+			return desk.Faultf(desk.NoRoom, "The disk is full.")
+		}
+		return nil
+	}
+	if _, err := in.Once(context.Background()); desk.KindOf(err) != desk.NoRoom {
+		t.Fatalf("full: %v", err)
+	}
+	l.fail = func(take int) error {
+		if take == 3 {
+			return desk.Faultf(desk.Broken, "Something is wrong with this one.")
+		}
+		return nil
+	}
+	if _, err := in.Once(context.Background()); desk.KindOf(err) != desk.Broken {
+		t.Fatalf("broken: %v", err)
+	}
+	if got := len(l.letters); got != 3 {
+		t.Fatalf("%d letters taken around the one that cannot be, want 3", got)
+	}
+	if took, err := in.Once(context.Background()); took != 1 || err != nil || len(l.subjects()) != 4 {
+		t.Fatalf("at last: took %d, %v, %v", took, err, l.subjects())
+	}
+}

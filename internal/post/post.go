@@ -1,0 +1,333 @@
+// Package post starts real mail servers for tests, from Debian's packages: an
+// IMAP server (dovecot) and an SMTP server (exim) on loopback, with TLS signed
+// by an authority made for the run. What is sent to an account by SMTP is found
+// in its mailbox by IMAP.
+//
+// Without the servers, or without the right to start them, tests that need
+// them are skipped; with CI=true they fail.
+package post
+
+import (
+	"bytes"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/x509"
+	"crypto/x509/pkix"
+	"encoding/pem"
+	"fmt"
+	"math/big"
+	"net"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+)
+
+// Office is a pair of running servers.
+type Office struct {
+	IMAP, IMAPStartTLS, SMTP string // host:port
+	Password                 string // of every account
+	Roots                    *x509.CertPool
+	dir                      string
+}
+
+// Accounts lists who has a mailbox: user name, and address at larkmere.example.
+// Mail to anyone else there is refused when it is delivered, so a bounce comes
+// back to its sender.
+var Accounts = []string{"print", "patron", "staff"}
+
+// Domain is that of all accounts.
+const Domain = "larkmere.example"
+
+// Open starts the servers for a test, and stops them at its end. The
+// certificate is good for the given time from now; one that has run out is
+// made with a negative time.
+func Open(t testing.TB, good time.Duration) *Office {
+	t.Helper()
+	need := func(format string, a ...any) {
+		t.Helper()
+		if os.Getenv("CI") == "true" {
+			t.Fatalf(format, a...)
+		}
+		t.Skipf(format, a...)
+	}
+	for _, p := range []string{"dovecot", "exim4"} {
+		if path(p) == "" {
+			need("%s is not installed: run make setup", p)
+		}
+	}
+	if os.Getuid() != 0 {
+		need("mail servers can only be started by root here")
+	}
+	dir, err := os.MkdirTemp("", "post")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	o := &Office{dir: dir, Password: "only for tests", Roots: x509.NewCertPool()}
+	if err := o.prepare(good); err != nil {
+		t.Fatal(err)
+	}
+	o.start(t, path("dovecot"), "-F", "-c", filepath.Join(dir, "dovecot.conf"))
+	o.start(t, path("exim4"), "-C", filepath.Join(dir, "exim.conf"), "-bdf", "-q5s", "-oP", filepath.Join(dir, "exim.pid"))
+	for _, a := range []string{o.IMAP, o.IMAPStartTLS, o.SMTP} {
+		if err := answers(a); err != nil {
+			t.Fatalf("a mail server did not start: %v\n%s", err, o.logs())
+		}
+	}
+	t.Cleanup(func() {
+		if t.Failed() {
+			t.Log(o.logs())
+		}
+	})
+	return o
+}
+
+func path(program string) string {
+	for _, dir := range []string{"/usr/sbin", "/usr/bin", "/usr/local/sbin"} {
+		if p := filepath.Join(dir, program); exec.Command("test", "-x", p).Run() == nil {
+			return p
+		}
+	}
+	return ""
+}
+
+// start runs a server in a process group of its own, so that its children go
+// with it.
+func (o *Office) start(t testing.TB, program string, args ...string) {
+	var said bytes.Buffer
+	cmd := exec.Command(program, args...)
+	cmd.Stdout, cmd.Stderr = &said, &said
+	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true, Pdeathsig: syscall.SIGTERM}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		syscall.Kill(-cmd.Process.Pid, syscall.SIGTERM)
+		done := make(chan struct{})
+		go func() { cmd.Wait(); close(done) }()
+		select {
+		case <-done:
+		case <-time.After(5 * time.Second):
+			syscall.Kill(-cmd.Process.Pid, syscall.SIGKILL)
+			<-done
+		}
+		if t.Failed() && said.Len() > 0 {
+			t.Logf("%s: %s", program, said.String())
+		}
+	})
+}
+
+func (o *Office) prepare(good time.Duration) error {
+	ports := make([]string, 3)
+	for i := range ports {
+		l, err := net.Listen("tcp", "127.0.0.1:0")
+		if err != nil {
+			return err
+		}
+		defer l.Close() // held until all are known, so that they differ
+		ports[i] = fmt.Sprint(l.Addr().(*net.TCPAddr).Port)
+	}
+	o.IMAP, o.IMAPStartTLS, o.SMTP = "127.0.0.1:"+ports[0], "127.0.0.1:"+ports[1], "127.0.0.1:"+ports[2]
+	if err := o.certificate(good); err != nil {
+		return err
+	}
+	if err := os.Chmod(o.dir, 0o777); err != nil {
+		return err
+	}
+	var users strings.Builder
+	for _, a := range Accounts {
+		fmt.Fprintf(&users, "%s:{PLAIN}%s\n", a, o.Password)
+	}
+	for _, d := range []string{"mail", "spool", "run", "state"} {
+		if err := os.Mkdir(filepath.Join(o.dir, d), 0o777); err != nil {
+			return err
+		}
+		if err := os.Chmod(filepath.Join(o.dir, d), 0o777); err != nil {
+			return err
+		}
+	}
+	fill := strings.NewReplacer("DIR", o.dir, "IMAPS", ports[0], "IMAPTLS", ports[1], "SMTP", ports[2], "PASSWORD", o.Password, "ACCOUNTS", strings.Join(Accounts, " : "), "DOMAIN", Domain)
+	for name, text := range map[string]string{"users": users.String(), "dovecot.conf": dovecotConf, "exim.conf": eximConf} {
+		if err := os.WriteFile(filepath.Join(o.dir, name), []byte(fill.Replace(text)), 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+const dovecotConf = `
+protocols = imap
+base_dir = DIR/run
+state_dir = DIR/state
+log_path = DIR/dovecot.log
+ssl = yes
+ssl_cert = <DIR/cert.pem
+ssl_key = <DIR/key.pem
+disable_plaintext_auth = yes
+mail_location = maildir:DIR/mail/%u
+first_valid_uid = 1
+passdb {
+  driver = passwd-file
+  args = scheme=PLAIN username_format=%u DIR/users
+}
+userdb {
+  driver = static
+  args = uid=Debian-exim gid=Debian-exim home=DIR/mail/%u
+}
+auth_failure_delay = 0
+service imap-login {
+  inet_listener imap {
+    address = 127.0.0.1
+    port = IMAPTLS
+  }
+  inet_listener imaps {
+    address = 127.0.0.1
+    port = IMAPS
+    ssl = yes
+  }
+}
+service anvil {
+  chroot =
+}
+namespace inbox {
+  inbox = yes
+  separator = /
+}
+`
+
+const eximConf = `
+primary_hostname = mx.DOMAIN
+qualify_domain = DOMAIN
+daemon_smtp_ports = SMTP
+local_interfaces = 127.0.0.1
+spool_directory = DIR/spool
+log_file_path = DIR/exim-%slog
+tls_advertise_hosts = *
+tls_certificate = DIR/cert.pem
+tls_privatekey = DIR/key.pem
+acl_smtp_rcpt = rcpt
+acl_smtp_data = data
+never_users =
+deliver_drop_privilege = true
+keep_environment =
+message_size_limit = 120M
+ignore_bounce_errors_after = 1h
+host_lookup =
+rfc1413_query_timeout = 0s
+
+begin acl
+rcpt:
+  accept authenticated = *
+  deny message = log in first
+data:
+  accept
+
+begin routers
+here:
+  driver = accept
+  domains = DOMAIN
+  local_parts = ACCOUNTS
+  transport = mailbox
+gone:
+  driver = redirect
+  allow_fail
+  data = :fail: no such mailbox here
+
+begin transports
+mailbox:
+  driver = appendfile
+  maildir_format
+  directory = DIR/mail/$local_part_data
+  create_directory
+  directory_mode = 0777
+  mode = 0666
+  delivery_date_add
+  envelope_to_add
+  return_path_add
+
+begin retry
+* * F,1h,5s
+
+begin authenticators
+plain:
+  driver = plaintext
+  public_name = PLAIN
+  server_prompts = :
+  server_condition = ${if eq{$auth3}{PASSWORD}}
+  server_set_id = $auth2
+  server_advertise_condition = ${if def:tls_in_cipher}
+`
+
+// certificate makes an authority and a certificate for 127.0.0.1 signed by it.
+func (o *Office) certificate(good time.Duration) error {
+	now := time.Now()
+	authority := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "made for a test"},
+		NotBefore: now.Add(-1000 * time.Hour), NotAfter: now.Add(1000 * time.Hour), IsCA: true, BasicConstraintsValid: true, KeyUsage: x509.KeyUsageCertSign}
+	caKey, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	if err != nil {
+		return err
+	}
+	ca, err := x509.CreateCertificate(rand.Reader, authority, authority, &caKey.PublicKey, caKey)
+	if err != nil {
+		return err
+	}
+	parsed, err := x509.ParseCertificate(ca)
+	if err != nil {
+		return err
+	}
+	o.Roots.AddCert(parsed)
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	if err != nil {
+		return err
+	}
+	leaf := &x509.Certificate{SerialNumber: big.NewInt(2), Subject: pkix.Name{CommonName: "127.0.0.1"}, IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)},
+		NotBefore: now.Add(-100 * time.Hour), NotAfter: now.Add(good), KeyUsage: x509.KeyUsageDigitalSignature, ExtKeyUsage: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth}}
+	der, err := x509.CreateCertificate(rand.Reader, leaf, parsed, &key.PublicKey, caKey)
+	if err != nil {
+		return err
+	}
+	keyDER, err := x509.MarshalECPrivateKey(key)
+	if err != nil {
+		return err
+	}
+	cert := append(pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: der}), pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: ca})...)
+	if err := os.WriteFile(filepath.Join(o.dir, "cert.pem"), cert, 0o644); err != nil {
+		return err
+	}
+	return os.WriteFile(filepath.Join(o.dir, "key.pem"), pem.EncodeToMemory(&pem.Block{Type: "EC PRIVATE KEY", Bytes: keyDER}), 0o644)
+}
+
+func answers(address string) error {
+	var err error
+	for range 100 {
+		var c net.Conn
+		if c, err = net.DialTimeout("tcp", address, time.Second); err == nil {
+			return c.Close()
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	return err
+}
+
+func (o *Office) logs() string {
+	var b strings.Builder
+	for _, f := range []string{"dovecot.log", "exim-mainlog", "exim-paniclog"} {
+		if text, err := os.ReadFile(filepath.Join(o.dir, f)); err == nil {
+			fmt.Fprintf(&b, "%s:\n%s\n", f, text)
+		}
+	}
+	return b.String()
+}
+
+// MailFolder is where an account's mailbox lies, as a maildir.
+func (o *Office) MailFolder(account string) string { return filepath.Join(o.dir, "mail", account) }
+
+// Certificate returns the files of the servers' certificate and its key.
+func (o *Office) Certificate() (cert, key string) {
+	return filepath.Join(o.dir, "cert.pem"), filepath.Join(o.dir, "key.pem")
+}
