@@ -1,7 +1,10 @@
 package desk
 
 import (
+	"cmp"
 	"context"
+	"slices"
+	"strings"
 	"time"
 )
 
@@ -35,24 +38,28 @@ type PlateWaiting struct {
 	Of        int // plates of the request
 	Way       PlateWay
 	Printer   string // printer model, by id
+	Model     string // its name
 	Material  string // names, comma between
-	Attempts  int    // used up
-	Most      int    // attempts allowed; 0 is no limit
+	Branch    string // where it is collected
+	Parts     []PartWay
+	Attempts  int // used up
+	Most      int // attempts allowed; 0 is no limit
 	LastTime  *Failure
 	Condition string // what plates must agree in to share a platform, to compare
 }
 
 // RunView is a run with what it prints.
 type RunView struct {
-	Run     Run
-	Printer PrinterUnit
-	Model   string // name of the printer model
-	Branch  Branch
-	Zone    string // IANA
-	Now     time.Time
-	Parts   []RunPartView
-	Spools  []Spool           // as they are now, in the order of Run.Spools
-	Names   map[string]string // of materials, by id
+	Run       Run
+	Printer   PrinterUnit
+	Model     string // name of the printer model
+	Branch    Branch
+	Zone      string // IANA
+	Now       time.Time
+	Parts     []RunPartView
+	Spools    []Spool           // as they are now, in the order of Run.Spools
+	Materials []string          // ids, in the order of Run.Spools
+	Names     map[string]string // of materials, by id
 }
 
 // RunPartView is a part of a run with its request.
@@ -66,6 +73,8 @@ type RunPartView struct {
 	Most     int
 	State    State
 	Version  int64
+	Stand    PlateStand // where the plate stands now
+	Latest   bool       // whether this run is its newest
 }
 
 // StartForm is what an operator says to start a run.
@@ -88,6 +97,7 @@ type Warning struct {
 	Kind   string // one word for programs
 	Say    string
 	Reason bool // starting in spite of it needs a reason
+	Of     ID   // request it is about; empty is the whole run
 }
 
 // FailForm is what an operator says of a failed run.
@@ -105,43 +115,224 @@ type WeighForm struct {
 	Sure  bool                 // weighed twice: far from what was expected, and right
 }
 
-// PrintingPage gathers the printing page of a branch; the empty branch is the
-// first the actor may print at.
+// PrintingPage gathers the printing page of a branch; the empty branch is
+// where the actor is at home.
 func (d *Desk) PrintingPage(ctx context.Context, by Actor, branch ID) (PrintingPage, error) {
-	return PrintingPage{}, Faultf(Broken, "This is not made yet.")
+	var p PrintingPage
+	err := d.Store.Read(ctx, func(tx Tx) error {
+		var err error
+		p = PrintingPage{Now: d.now()}
+		if p.Branch, p.Branches, err = pick(tx, by, branch, Operator); err != nil {
+			return err
+		}
+		g, err := d.gather(tx)
+		if err != nil {
+			return err
+		}
+		p.Zone = g.settings.Library.TimeZone
+		if err := p.printers(tx, g); err != nil {
+			return err
+		}
+		if p.Spools, err = spoolsNow(tx, p.Branch.ID, g); err != nil {
+			return err
+		}
+		return p.plates(tx, g)
+	})
+	if err != nil {
+		return PrintingPage{}, err
+	}
+	return p, nil
 }
 
-// TryRun says what StartRun would warn of, and why it would refuse.
-func (d *Desk) TryRun(ctx context.Context, by Actor, f StartForm) (Run, []Warning, error) {
-	return Run{}, nil, Faultf(Broken, "This is not made yet.")
+// gathered is what several pages look things up in.
+type gathered struct {
+	settings Settings
+	names    names
+	branches map[ID]Branch
+	printers map[ID]PrinterUnit
+	now      time.Time
 }
 
-// StartRun puts plates on a printer. The warnings are those that did not keep it.
-func (d *Desk) StartRun(ctx context.Context, by Actor, f StartForm) (Run, []Warning, error) {
-	return Run{}, nil, Faultf(Broken, "This is not made yet.")
+func (d *Desk) gather(tx Tx) (gathered, error) {
+	g := gathered{branches: map[ID]Branch{}, printers: map[ID]PrinterUnit{}, now: d.now()}
+	var err error
+	if g.settings, err = settings(tx); err != nil {
+		return g, err
+	}
+	g.names = namesOf(g.settings)
+	branches, err := tx.Branches()
+	if err != nil {
+		return g, err
+	}
+	for _, b := range branches {
+		g.branches[b.ID] = b
+	}
+	printers, err := tx.Printers(nil)
+	for _, p := range printers {
+		g.printers[p.ID] = p
+	}
+	return g, err
+}
+
+// printers gathers what is on each printer of the branch, and what came off
+// and is to be weighed.
+func (p *PrintingPage) printers(tx Tx, g gathered) error {
+	units, err := tx.Printers([]ID{p.Branch.ID})
+	if err != nil {
+		return err
+	}
+	spools, err := tx.Spools([]ID{p.Branch.ID}, false)
+	if err != nil {
+		return err
+	}
+	runs, err := tx.ListRuns(RunFilter{States: []RunState{Going, Finished}, Branches: []ID{p.Branch.ID}})
+	if err != nil {
+		return err
+	}
+	on := map[ID]*RunView{}
+	for _, run := range runs {
+		v, err := runView(tx, g, run)
+		if err != nil {
+			return err
+		}
+		if run.State == Finished {
+			p.ToWeigh = append(p.ToWeigh, v)
+		} else {
+			on[run.Printer] = &v
+		}
+	}
+	for _, u := range units {
+		if u.Retired && on[u.ID] == nil {
+			continue
+		}
+		n := PrinterNow{Printer: u, Model: g.names.model(u.Model), Run: on[u.ID]}
+		for _, s := range spools {
+			if s.Loaded == u.ID {
+				n.Loaded = append(n.Loaded, s)
+			}
+		}
+		p.Printers = append(p.Printers, n)
+	}
+	return nil
+}
+
+// plates gathers what waits to be printed, and what waits for the shelf.
+func (p *PrintingPage) plates(tx Tx, g gathered) error {
+	models := map[string]bool{}
+	for _, n := range p.Printers {
+		models[n.Printer.Model] = true
+	}
+	requests, err := tx.ListRequests(RequestFilter{States: []State{Agreed, Printing}})
+	if err != nil {
+		return err
+	}
+	for _, r := range requests {
+		mine := r.Branch == p.Branch.ID
+		if r.Agreement == nil || !mine && !models[r.Agreement.Way.Printer] {
+			continue
+		}
+		stands, rules, err := standsOf(tx, r)
+		if err != nil {
+			return err
+		}
+		if mine && r.State == Printing && allDone(stands) {
+			p.ToShelve = append(p.ToShelve, r)
+		}
+		for _, s := range stands {
+			w := waiting(r, s, rules, g)
+			switch {
+			case s.State == PlateStuck && mine:
+				p.Stuck = append(p.Stuck, w)
+			case s.State == PlateWaits && mine:
+				p.Waiting = append(p.Waiting, w)
+			case s.State == PlateWaits:
+				p.Others = append(p.Others, w)
+			}
+		}
+	}
+	for _, list := range [][]PlateWaiting{p.Waiting, p.Others, p.Stuck} {
+		slices.SortStableFunc(list, sooner)
+	}
+	return nil
+}
+
+func waiting(r Request, s PlateStand, rules Rules, g gathered) PlateWaiting {
+	way := r.Agreement.Way
+	plate := way.Plates[s.Plate]
+	return PlateWaiting{Request: r, Plate: s.Plate, Of: len(way.Plates), Way: plate, Printer: way.Printer, Model: g.names.model(way.Printer),
+		Material: g.names.materials(way.materials(plate)), Branch: g.branches[r.Branch].Name,
+		Attempts: s.Attempts, Most: rules.Attempts, LastTime: s.Last, Condition: way.condition(plate), Parts: way.onPlate(plate)}
+}
+
+// sooner is the order plates are printed in: those needed on a date first, by
+// that date, then by when they were agreed.
+func sooner(a, b PlateWaiting) int {
+	x, y := a.Request.Wish.Needed, b.Request.Wish.Needed
+	switch {
+	case x != y && x == "":
+		return 1
+	case x != y && y == "":
+		return -1
+	case x != y:
+		return strings.Compare(x, y)
+	}
+	return cmp.Or(a.Request.Agreement.At.Compare(b.Request.Agreement.At), strings.Compare(string(a.Request.ID), string(b.Request.ID)), cmp.Compare(a.Plate, b.Plate))
 }
 
 // RunView gathers what there is to see of a run.
 func (d *Desk) RunView(ctx context.Context, by Actor, run ID) (RunView, error) {
-	return RunView{}, Faultf(Broken, "This is not made yet.")
+	var v RunView
+	err := d.Store.Read(ctx, func(tx Tx) error {
+		r, err := tx.Run(run)
+		if err != nil {
+			return err
+		}
+		if err := by.Require(r.Branch, Operator); err != nil {
+			return err
+		}
+		g, err := d.gather(tx)
+		if err != nil {
+			return err
+		}
+		v, err = runView(tx, g, r)
+		return err
+	})
+	if err != nil {
+		return RunView{}, err
+	}
+	return v, nil
 }
 
-// FinishRun notes that a run came out well.
-func (d *Desk) FinishRun(ctx context.Context, by Actor, run ID, version int64, form string) (Run, error) {
-	return Run{}, Faultf(Broken, "This is not made yet.")
-}
-
-// FailRun notes that a run failed.
-func (d *Desk) FailRun(ctx context.Context, by Actor, run ID, version int64, f FailForm) (Run, error) {
-	return Run{}, Faultf(Broken, "This is not made yet.")
-}
-
-// WeighRun notes what the scale said.
-func (d *Desk) WeighRun(ctx context.Context, by Actor, run ID, version int64, f WeighForm) (Run, error) {
-	return Run{}, Faultf(Broken, "This is not made yet.")
-}
-
-// Reprint says that a plate that came to its end is no good after all.
-func (d *Desk) Reprint(ctx context.Context, by Actor, id ID, version int64, plate int, f FailForm) (Request, error) {
-	return Request{}, Faultf(Broken, "This is not made yet.")
+func runView(tx Tx, g gathered, run Run) (RunView, error) {
+	v := RunView{Run: run, Printer: g.printers[run.Printer], Branch: g.branches[run.Branch], Zone: g.settings.Library.TimeZone, Now: g.now, Names: map[string]string{}}
+	v.Model = g.names.model(v.Printer.Model)
+	for _, m := range run.materials() {
+		v.Materials = append(v.Materials, m)
+		v.Names[m] = g.names.material(m)
+	}
+	for _, u := range run.Spools {
+		s, err := tx.Spool(u.Spool)
+		if err != nil {
+			return v, err
+		}
+		v.Spools = append(v.Spools, s)
+	}
+	for _, p := range run.Parts {
+		r, err := tx.Request(p.Request)
+		if err != nil {
+			return v, err
+		}
+		pv := RunPartView{RunPart: p, Code: r.Code, Branch: g.branches[r.Branch].Name, State: r.State, Version: r.Version}
+		stands, rules, err := standsOf(tx, r)
+		if err != nil {
+			return v, err
+		}
+		if p.Plate >= 0 && p.Plate < len(stands) {
+			way := r.Agreement.Way
+			pv.Of, pv.Way, pv.Attempts, pv.Most, pv.Stand = len(way.Plates), way.Plates[p.Plate], stands[p.Plate].Attempts, rules.Attempts, stands[p.Plate]
+			pv.Latest = stands[p.Plate].Run == run.ID
+		}
+		v.Parts = append(v.Parts, pv)
+	}
+	return v, nil
 }
