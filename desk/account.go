@@ -171,8 +171,8 @@ func wrongField(field, format string, args ...any) error {
 	return &Fault{Kind: Wrong, Say: say, Fields: map[string]string{field: say}}
 }
 
-// said looks at a reason that must be given.
-func said(field, text, missing string) (string, error) {
+// whyOf looks at a reason that must be given.
+func whyOf(field, text, missing string) (string, error) {
 	text = strings.Join(strings.Fields(text), " ")
 	if text == "" {
 		return "", wrongField(field, "%s", missing)
@@ -193,7 +193,7 @@ func (a Account) pay(amount tariff.Decimal, how string) (Charge, error) {
 	if err != nil {
 		return Charge{}, err
 	}
-	how, err = said("how", how, "Say how it was paid, such as cash or card.")
+	how, err = whyOf("how", how, "Say how it was paid, such as cash or card.")
 	switch {
 	case err != nil:
 		return Charge{}, err
@@ -214,7 +214,7 @@ func (d *Desk) PayBack(ctx context.Context, by Actor, id ID, form string, amount
 		if err != nil {
 			return Charge{}, err
 		}
-		how, err := said("how-back", how, "Say how it was given back, such as cash or card.")
+		how, err := whyOf("how-back", how, "Say how it was given back, such as cash or card.")
 		switch {
 		case err != nil:
 			return Charge{}, err
@@ -237,7 +237,7 @@ func (d *Desk) Correct(ctx context.Context, by Actor, id ID, form string, amount
 		if err != nil {
 			return Charge{}, err
 		}
-		reason, err := said("correction-why", reason, "Say why it is corrected.")
+		reason, err := whyOf("correction-why", reason, "Say why it is corrected.")
 		switch {
 		case err != nil:
 			return Charge{}, err
@@ -259,7 +259,7 @@ func (d *Desk) Waive(ctx context.Context, by Actor, id ID, form string, amount t
 		if err != nil {
 			return Charge{}, err
 		}
-		reason, err := said("waiver-why", reason, "Say why it is waived.")
+		reason, err := whyOf("waiver-why", reason, "Say why it is waived.")
 		switch {
 		case err != nil:
 			return Charge{}, err

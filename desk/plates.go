@@ -191,23 +191,13 @@ func (w Way) condition(plate PlateWay) string {
 type names struct{ *quote.Profiles }
 
 func namesOf(s Settings) names {
-	p, err := profilesOf(s)
+	p, err := Catalogue(s)
 	if err != nil {
 		// What was saved was checked; should it not read now, the built-in
 		// names and the bare ids must do.
 		p = quote.Builtin()
 	}
 	return names{p}
-}
-
-// profilesOf are the built-in profiles with the library's own laid over them.
-func profilesOf(s Settings) (*quote.Profiles, error) {
-	p := quote.Builtin()
-	if s.Profiles.TOML == "" {
-		return p, nil
-	}
-	err := p.Merge([]byte(s.Profiles.TOML), "the library's profiles")
-	return p, err
 }
 
 func (n names) material(id string) string {

@@ -239,7 +239,7 @@ func (p *PrintingPage) plates(tx Tx, g gathered) error {
 			p.ToShelve = append(p.ToShelve, r)
 		}
 		for _, s := range stands {
-			w := waiting(r, s, rules, g)
+			w := plateWaiting(r, s, rules, g)
 			switch {
 			case s.State == PlateStuck && mine:
 				p.Stuck = append(p.Stuck, w)
@@ -256,7 +256,7 @@ func (p *PrintingPage) plates(tx Tx, g gathered) error {
 	return nil
 }
 
-func waiting(r Request, s PlateStand, rules Rules, g gathered) PlateWaiting {
+func plateWaiting(r Request, s PlateStand, rules Rules, g gathered) PlateWaiting {
 	way := r.Agreement.Way
 	plate := way.Plates[s.Plate]
 	return PlateWaiting{Request: r, Plate: s.Plate, Of: len(way.Plates), Way: plate, Printer: way.Printer, Model: g.names.model(way.Printer),
@@ -327,9 +327,10 @@ func runView(tx Tx, g gathered, run Run) (RunView, error) {
 		if err != nil {
 			return v, err
 		}
+		pv.Most = rules.Attempts
 		if p.Plate >= 0 && p.Plate < len(stands) {
 			way := r.Agreement.Way
-			pv.Of, pv.Way, pv.Attempts, pv.Most, pv.Stand = len(way.Plates), way.Plates[p.Plate], stands[p.Plate].Attempts, rules.Attempts, stands[p.Plate]
+			pv.Of, pv.Way, pv.Attempts, pv.Stand = len(way.Plates), way.Plates[p.Plate], stands[p.Plate].Attempts, stands[p.Plate]
 			pv.Latest = stands[p.Plate].Run == run.ID
 		}
 		v.Parts = append(v.Parts, pv)

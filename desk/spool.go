@@ -256,7 +256,7 @@ func (d *Desk) CountSpool(ctx context.Context, by Actor, spool ID, version int64
 		if !sane(grams) {
 			return wrongField("grams", "Write the grams left as a number from 0 to %d.", mostGrams)
 		}
-		if why, err = said("why", why, "Say why it is set: weighed, counted by the label, …."); err != nil {
+		if why, err = whyOf("why", why, "Say why it is set: weighed, counted by the label, …."); err != nil {
 			return err
 		}
 		if err := d.move(tx, &out, hundredths(grams)-out.Grams, by, why, ""); err != nil {

@@ -27,7 +27,6 @@ const (
 const (
 	mostParts  = 40
 	mostSpools = 8
-	mostReason = 500 // letters
 )
 
 // TryRun says what StartRun would warn of, or why it would refuse.
@@ -376,7 +375,7 @@ func (b *starting) time(tx Tx, f StartForm) error {
 	if longest := b.settings.Rules.Longest.Seconds(); longest > 0 && b.seconds > longest {
 		b.warn(WarnLongest, true, "It takes %s, longer than the longest print here, %s.", spell(b.seconds), spell(longest))
 	}
-	closes, known := closing(b.branch, b.run.Started, zone)
+	closes, known := closing(b.branch, b.run.Started, b.settings.Library.Zone())
 	switch {
 	case !known:
 	case closes.IsZero():
@@ -400,31 +399,17 @@ func spell(seconds float64) string {
 }
 
 // closing is when the branch closes for the day t is in, zero if it is closed
-// all of that day or from t on. known is false where no hours were ever set.
-func closing(b Branch, t time.Time, zone string) (closes time.Time, known bool) {
+// from t on. known is false where no hours were ever set.
+func closing(b Branch, t time.Time, zone *time.Location) (closes time.Time, known bool) {
 	for _, spans := range b.Hours {
 		known = known || len(spans) > 0
 	}
-	if !known {
-		return time.Time{}, false
+	for _, o := range OpeningsOn(b, t, zone) {
+		if o.To.After(t) {
+			closes = o.To
+		}
 	}
-	at := inZone(t, zone)
-	date := at.Format(time.DateOnly)
-	if slices.ContainsFunc(b.Closed, func(c ClosedDay) bool { return c.Date == date }) {
-		return time.Time{}, true
-	}
-	last := -1
-	for _, s := range b.Hours[at.Weekday()] {
-		last = max(last, s.To)
-	}
-	if last < 0 {
-		return time.Time{}, true
-	}
-	closes = time.Date(at.Year(), at.Month(), at.Day(), 0, last, 0, 0, at.Location())
-	if !closes.After(at) {
-		return time.Time{}, true
-	}
-	return closes, true
+	return closes, known
 }
 
 // start writes a run down that was checked.
