@@ -106,6 +106,7 @@ type FailForm struct {
 	Why   string
 	Blame Blame
 	Grams map[string]float64 // wasted, by material id
+	Tell  bool               // write to the patron that it is tried again
 }
 
 // WeighForm is what the scale said.

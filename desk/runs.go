@@ -191,7 +191,39 @@ func (d *Desk) FailRun(ctx context.Context, by Actor, run ID, version int64, f F
 		return func(r Request) Event {
 			return Event{What: "failed", Say: fmt.Sprintf("The run with plate %s failed on %s, by the %s: %s. %s", run.platesOf(r.ID), on, blameWord(f.Blame), stop(failure.Why), left[r.ID])}
 		}, nil
+	}, func(tx Tx, r Request, _ Actor) error {
+		if !f.Tell {
+			return nil
+		}
+		return d.tellReprint(tx, r, "failed "+string(run), f.Why)
 	})
+}
+
+// tellReprint writes to a patron that a print failed and is tried again, if it
+// is, and what it costs them.
+func (d *Desk) tellReprint(tx Tx, r Request, charged, why string) error {
+	stands, _, err := standsOf(tx, r)
+	if err != nil {
+		return err
+	}
+	if r.State != Printing || slices.ContainsFunc(stands, func(s PlateStand) bool { return s.State == PlateStuck }) {
+		return nil
+	}
+	s, err := settings(tx)
+	if err != nil {
+		return err
+	}
+	lines, err := tx.Charges(r.ID)
+	if err != nil {
+		return err
+	}
+	more := Extra{Reason: stop(why) + "."}
+	for _, c := range lines {
+		if c.Form == charged {
+			more.Owed = c.Amount
+		}
+	}
+	return d.tell(tx, s, r, TextReprint, more)
 }
 
 func blameWord(b Blame) string {
@@ -425,7 +457,10 @@ func (d *Desk) Reprint(ctx context.Context, by Actor, id ID, version int64, plat
 			}
 			return Event{What: "bad", Say: fmt.Sprintf("Plate %d turned out bad, by the %s: %s. %s", plate+1, blameWord(f.Blame), stop(failure.Why), left)}, nil
 		})
-		return err
+		if err != nil || !f.Tell {
+			return err
+		}
+		return d.tellReprint(tx, out, fmt.Sprintf("bad %s %d", run.ID, plate), f.Why)
 	})
 	if err != nil {
 		return Request{}, err
