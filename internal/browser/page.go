@@ -14,6 +14,7 @@ import (
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/cdproto/log"
+	"github.com/chromedp/cdproto/page"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 )
@@ -138,6 +139,15 @@ func (p *Page) Resize(width int64) {
 func (p *Page) Go(address string) {
 	p.t.Helper()
 	p.Do(chromedp.Navigate(address))
+}
+
+// Before has every page that is opened after run a script ahead of its own.
+func (p *Page) Before(script string) {
+	p.t.Helper()
+	p.Do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, page.AddScriptToEvaluateOnNewDocument, page.AddScriptToEvaluateOnNewDocumentParams{Source: script})
+		return err
+	}))
 }
 
 // Address is where the tab is.

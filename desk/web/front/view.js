@@ -13,6 +13,7 @@ const words = { stop: "stops the print", ask: "to be asked about", note: "good t
 
 // show starts the view in an element, when it comes near the window.
 export function show(root) {
+	if (root.dataset.ready) return;
 	root.dataset.ready = "no";
 	if (navigator.connection?.saveData) {
 		const b = make("button", { type: "button", className: "second", textContent: "Load the 3D view" });
