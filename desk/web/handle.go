@@ -16,6 +16,7 @@ type staffHandler func(w http.ResponseWriter, r *http.Request, who desk.Actor) e
 // open registers a page anyone may see.
 func (s *Site) open(pattern string, h handler) {
 	s.mux.HandleFunc(pattern, func(w http.ResponseWriter, r *http.Request) {
+		visitOf(r.Context()).page = r.Pattern // here, as r may be a copy of what the log sees
 		if err := h(w, r); err != nil {
 			s.showFault(w, r, err)
 		}

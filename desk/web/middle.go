@@ -15,6 +15,7 @@ import (
 type visit struct {
 	id   string // in the log and on fault pages
 	from string // network address
+	page string // the pattern that took it
 }
 
 type key int
@@ -24,9 +25,11 @@ const (
 	actorKey
 )
 
-func visitOf(ctx context.Context) visit {
-	v, _ := ctx.Value(visitKey).(visit)
-	return v
+func visitOf(ctx context.Context) *visit {
+	if v, ok := ctx.Value(visitKey).(*visit); ok {
+		return v
+	}
+	return &visit{}
 }
 
 func withActor(ctx context.Context, who desk.Actor) context.Context {
@@ -65,12 +68,12 @@ func (w *recorder) Unwrap() http.ResponseWriter { return w.ResponseWriter }
 // are secret, but the pattern that took it.
 func (s *Site) logged(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		v := visit{id: rand.Text()[:10], from: s.from(r)}
+		v := &visit{id: rand.Text()[:10], from: s.from(r)}
 		rec := &recorder{ResponseWriter: w}
 		began := time.Now()
 		r = r.WithContext(context.WithValue(r.Context(), visitKey, v))
 		defer func() {
-			s.log.Info("served", "request", v.id, "method", r.Method, "page", r.Pattern, "status", rec.status,
+			s.log.Info("served", "request", v.id, "method", r.Method, "page", v.page, "status", rec.status,
 				"ms", time.Since(began).Milliseconds(), "from", v.from)
 		}()
 		next.ServeHTTP(rec, r)
