@@ -187,8 +187,12 @@ func (d *Desk) sweep(ctx context.Context, before time.Time) error {
 		})
 		some = some[:0]
 		for _, h := range free {
-			if err == nil {
-				err = d.Shelves.Delete(ctx, h)
+			if err != nil {
+				break
+			}
+			// Put again or referred to meanwhile, or a backup runs: it stays.
+			if err = d.Shelves.Delete(ctx, h); KindOf(err) == NotNow {
+				err = nil
 			}
 		}
 		return err

@@ -5,7 +5,6 @@ import (
 	"maps"
 	"slices"
 	"strings"
-	"time"
 
 	"platebook/engine/tariff"
 )
@@ -38,7 +37,7 @@ func (d *Desk) close(tx Tx, r *Request, state State, why string) error {
 
 // tally counts a request that has come to its end.
 func tally(tx Tx, r Request, s Settings) (Tally, error) {
-	t := Tally{ID: r.ID, Month: r.Closed.In(s.Library.zone()).Format("2006-01"), Branch: r.Branch, State: r.State, Copies: max(r.Wish.Copies, 1)}
+	t := Tally{ID: r.ID, Month: r.Closed.In(s.Library.Zone()).Format("2006-01"), Branch: r.Branch, State: r.State, Copies: max(r.Wish.Copies, 1)}
 	if r.Agreement != nil {
 		t.Copies = 0
 		for _, p := range r.Agreement.Way.Parts {
@@ -98,12 +97,4 @@ func paid(charges []Charge) (sum tariff.Decimal, currency string, err error) {
 		currency = c.Currency
 	}
 	return sum, currency, nil
-}
-
-// zone is the library's time zone.
-func (l Library) zone() *time.Location {
-	if z, err := time.LoadLocation(l.TimeZone); err == nil {
-		return z
-	}
-	return time.UTC
 }

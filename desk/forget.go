@@ -32,13 +32,17 @@ func (d *Desk) forget(tx Tx, r *Request, by Actor) error {
 }
 
 // scrub keeps what no person can be told by: when, where, how it ended, and
-// what it was printed of. The link opens nothing any more.
+// how many were wished for. No link leads to it any more. The form that made it
+// stays, so that it makes no second one, unless it is a letter's name: that may
+// tell whose it was.
 func (r *Request) scrub() {
+	form := r.Form
+	if r.Source == "mail" {
+		form = ""
+	}
 	*r = Request{
-		ID: r.ID, Version: r.Version, Code: r.Code, State: r.State, Branch: r.Branch, Source: r.Source,
-		// Forms are told apart for ever, and so must be something.
-		Form: "forgotten " + string(r.ID),
-		Key:  HashOf([]byte("forgotten " + string(r.ID))),
+		Form: form,
+		ID:   r.ID, Version: r.Version, Code: r.Code, State: r.State, Branch: r.Branch, Source: r.Source,
 		Wish: Wish{Copies: r.Wish.Copies}, Asked: r.Asked, Closed: r.Closed,
 	}
 }
