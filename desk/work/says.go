@@ -19,7 +19,7 @@ func (m *made) says(sensible *made) string {
 	}
 	s := m.start(sensible)
 	if len(m.parts) > 1 || m.parts[0].ask.Copies > 1 {
-		s += fmt.Sprintf(" %s on %s.", count(m.copies(), "print"), count(len(m.way.Plates), "plate"))
+		s += fmt.Sprintf(" %s on %s.", count(m.copies(), "part"), count(len(m.way.Plates), "plate"))
 	}
 	return s
 }
