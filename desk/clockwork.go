@@ -22,13 +22,16 @@ func (d *Desk) LookRound(ctx context.Context) error {
 	waiting := RequestFilter{States: []State{WithPatron, OnShelf}}
 	over := RequestFilter{ClosedBy: now.AddDate(0, 0, -s.Rules.KeepDays), Unforgotten: true}
 	errs := []error{
-		d.each(ctx, waiting, d.remindOrLapse),
-		d.each(ctx, over, func(tx Tx, r Request) error {
-			if !r.State.Over() {
-				return nil
+		d.each(ctx, waiting, func(tx Tx, r Request) error {
+			switch due(r, s.Rules, now) {
+			case remindDue:
+				return d.remind(tx, r)
+			case lapseDue:
+				return d.lapse(tx, r)
 			}
-			return d.forget(tx, &r, Clockwork())
-		}),
+			return nil
+		}, func(r Request) bool { return due(r, s.Rules, now) != nothingDue }),
+		d.each(ctx, over, func(tx Tx, r Request) error { return d.forget(tx, &r, Clockwork()) }, func(r Request) bool { return r.State.Over() }),
 		d.Store.Write(ctx, func(tx Tx) error { return tx.DropLogIns(now.AddDate(0, 0, -max(s.Rules.AuditDays, 1))) }),
 		d.sweep(ctx, now.Add(-24*time.Hour)),
 	}
@@ -44,9 +47,10 @@ type Tidier interface {
 	Tidy(ctx context.Context) error
 }
 
-// each calls do for every request of a filter, each in a transaction of its own
-// with the request as it is then. It goes on after a failure, and returns all.
-func (d *Desk) each(ctx context.Context, f RequestFilter, do func(Tx, Request) error) error {
+// each calls do for the requests of a filter that need it, each in a transaction
+// of its own with the request as it is then. It goes on after a failure, and
+// returns all.
+func (d *Desk) each(ctx context.Context, f RequestFilter, do func(Tx, Request) error, needs func(Request) bool) error {
 	f.Most = 100
 	var errs []error
 	for ctx.Err() == nil {
@@ -58,9 +62,12 @@ func (d *Desk) each(ctx context.Context, f RequestFilter, do func(Tx, Request) e
 			return errors.Join(append(errs, err)...)
 		}
 		for _, r := range page {
+			if !needs(r) {
+				continue
+			}
 			err := d.Store.Write(ctx, func(tx Tx) error {
 				r, err := tx.Request(r.ID)
-				if err != nil {
+				if err != nil || !needs(r) {
 					return err
 				}
 				return do(tx, r)
@@ -77,27 +84,39 @@ func (d *Desk) each(ctx context.Context, f RequestFilter, do func(Tx, Request) e
 	return errors.Join(append(errs, ctx.Err())...)
 }
 
-// remindOrLapse does what is due with a quote or with a print on the shelf.
-func (d *Desk) remindOrLapse(tx Tx, r Request) error {
+// What the clock has to do with a quote or with a print on the shelf.
+const (
+	nothingDue = iota
+	remindDue
+	lapseDue
+)
+
+// due says what is due at a time.
+func due(r Request, rules Rules, now time.Time) int {
 	since, until := r.ends()
 	if until.IsZero() {
-		return nil
+		return nothingDue
 	}
-	now := d.now()
 	if now.After(until) {
-		return d.lapse(tx, r)
+		return lapseDue
 	}
+	soon := until.AddDate(0, 0, -rules.RemindDays)
+	// One so short that it began within the days of reminding needs none.
+	if rules.RemindDays > 0 && !now.Before(soon) && since.Before(soon) && r.Reminded.Before(since) {
+		return remindDue
+	}
+	return nothingDue
+}
+
+// remind reminds of a quote or a print on the shelf, once.
+func (d *Desk) remind(tx Tx, r Request) error {
 	s, err := settings(tx)
 	if err != nil {
 		return err
 	}
-	soon := until.AddDate(0, 0, -s.Rules.RemindDays)
-	// One that was so short that it began within the days of reminding needs none.
-	if s.Rules.RemindDays <= 0 || now.Before(soon) || !r.Reminded.Before(since) || !since.Before(soon) {
-		return nil
-	}
 	_, err = d.change(tx, r.ID, 0, Clockwork(), func(r *Request) (Event, error) {
-		r.Reminded, r.Due = now, until
+		_, until := r.ends()
+		r.Reminded, r.Due = d.now(), until
 		say := "The patron was reminded that the quote ends soon."
 		if r.State == OnShelf {
 			say = "The patron was reminded that the print waits."

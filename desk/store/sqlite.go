@@ -35,6 +35,8 @@ func openSQLite(path string) (write, read *sql.DB, err error) {
 		// another wrote meanwhile. So it is a writer from the start.
 		"_txlock=immediate",
 		"_pragma=journal_size_limit(67108864)",
+		// What is forgotten is overwritten, not just let go of.
+		"_pragma=secure_delete(1)",
 	)); err != nil {
 		return nil, nil, err
 	}
