@@ -109,6 +109,9 @@ func (d *Desk) SaveSpool(ctx context.Context, by Actor, f SpoolForm) (Spool, err
 		}
 		if f.ID == "" {
 			out.ID = NewID()
+			if err := tx.SaveSpool(&out); err != nil { // its line needs it there
+				return err
+			}
 			if err := d.move(tx, &out, f.Full, by, "new", ""); err != nil {
 				return err
 			}

@@ -10,6 +10,8 @@ import (
 	"runtime/debug"
 
 	"github.com/alecthomas/kong"
+
+	"platebook/desk"
 )
 
 // Exit codes, as scripts at a desk rely on them.
@@ -26,6 +28,10 @@ type program struct {
 	Ways     waysCommand     `cmd:"" help:"Offer the few ways to print a part that matter, within time and budget."`
 	Pack     packCommand     `cmd:"" help:"Lay the copies of files out on as few plates as they need."`
 	Likeness likenessCommand `cmd:"" help:"Show which of some files a file is like, whatever its size and turn."`
+	Serve    serveCommand    `cmd:"" group:"desk" help:"Open the desk of a library."`
+	Backup   backupCommand   `cmd:"" group:"desk" help:"Copy everything a desk keeps into one file, while it goes on."`
+	Restore  restoreCommand  `cmd:"" group:"desk" help:"Check a backup, and put it into a new folder."`
+	Demo     demoCommand     `cmd:"" group:"desk" help:"Open the desk of Larkmere Libraries, an invented service, with a few dozen requests."`
 	Profiles profilesCommand `cmd:"" help:"List the profiles every default comes from, or show one as TOML."`
 	Parts    partsCommand    `cmd:"" help:"Make the parts of the patrons of Larkmere Libraries, an invented service, and quote them all."`
 	Version  versionCommand  `cmd:"" help:"Say which Platebook this is."`
@@ -45,7 +51,9 @@ func run(args []string, out, errOut io.Writer) int {
 	exit := -1
 	parser, err := kong.New(&p,
 		kong.Name("platebook"),
-		kong.Description("From a patron's model file to a verdict, a picture and a quote."),
+		kong.Description("A public library's 3D-printing desk: from a patron's model file to the hold shelf."),
+		kong.Vars{"folder": usualFolder()},
+		kong.ExplicitGroups([]kong.Group{{Key: "desk", Title: "The desk:"}}),
 		kong.Writers(out, errOut),
 		kong.Exit(func(code int) { exit = code }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 96}),
@@ -80,8 +88,19 @@ func run(args []string, out, errOut io.Writer) int {
 // errComplained is returned when what is wrong was said already.
 var errComplained = errors.New("said already")
 
-// complain says what is wrong, as text: a file's name may hold anything.
-func complain(w io.Writer, err error) { fmt.Fprintf(w, "platebook: %s\n", plain(err.Error())) }
+// complain says what is wrong, as text: a file's name may hold anything. Of a
+// Fault the sentence comes first; what the machine said stands behind it, for
+// whoever starts the desk looks after the machine as well.
+func complain(w io.Writer, err error) {
+	say := err.Error()
+	var f *desk.Fault
+	if errors.As(err, &f) {
+		if say = f.Say; f.Err != nil {
+			say += " (" + f.Err.Error() + ")"
+		}
+	}
+	fmt.Fprintf(w, "platebook: %s\n", plain(say))
+}
 
 type versionCommand struct{}
 

@@ -60,3 +60,12 @@ var french = []string{
 	"Vous payez la matière de l'objet fini au tarif en vigueur aujourd'hui, jamais plus que le prix accepté ici. Si une impression échoue, nous recommençons une fois à nos frais ; si c'est le modèle qui ne peut être imprimé tel quel, la matière utilisée peut vous être comptée.",
 	"Nous gardons l'objet quatorze jours dans la bibliothèque choisie. Ensuite il peut être donné ou recyclé. Trente jours après la fin, nous effaçons votre nom, votre adresse, vos messages et vos fichiers, et ne gardons que des chiffres.",
 }
+
+// texts are the program's own, but for one that Larkmere writes in its own words.
+func texts() desk.Texts {
+	all := desk.DefaultTexts()
+	ready := all["en"][desk.TextReady]
+	ready.Body = strings.Replace(ready.Body, "\n{{.Library}}", "\nPlease bring a bag: we have none to give away.\n\n{{.Library}}", 1)
+	all["en"][desk.TextReady] = ready
+	return all
+}

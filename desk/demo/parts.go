@@ -18,6 +18,7 @@ type Part struct {
 	Bodies  []*mesh.Mesh
 	Colours []string // names of the colours, for a file that can carry them
 	ascii   bool     // text rather than binary STL
+	words   string   // of a file that is no model
 }
 
 // Parts makes the post of an invented library: what staff at a desk see in a

@@ -24,6 +24,7 @@ func household() []Part {
 		{File: "soup-bowl.obj", Wish: "A bowl for my soup.", Copies: 1, Bodies: one(bowl())},
 		{File: "pastry-shape.stl", Wish: "To cut star pastry for our baking day.", Copies: 2, Bodies: one(pastryShape())},
 		{File: "house-key.stl", Wish: "A copy of a key, I only need it once.", Copies: 1, Bodies: one(houseKey())},
+		{File: "ladle-fork.stl", Wish: "A fork to hang my ladle on, over the stove.", Copies: 1, Bodies: one(spun(each(slingFrame(), func(v mesh.Vec) mesh.Vec { return v.Scale(0.7) }), 30))},
 		{File: "inside-out-tray.stl", Wish: "A tray for paper clips. It looks right on my screen.", Copies: 1, Bodies: one(insideOut(tray()))},
 	}
 }

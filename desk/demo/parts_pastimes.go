@@ -184,3 +184,9 @@ func slingFrame() *mesh.Mesh {
 	fork := ribbon(arc(0, 42, 24, -200, 20, 48), arc(0, 42, 16, -200, 20, 48), 0, 12, false)
 	return join(fork, box(-5, -40, 0, 5, 20, 12))
 }
+
+// poem is what comes when a file is named what it is not.
+func poem() Part {
+	return Part{File: "poem.stl", Wish: "My poem, large enough to hold.", Copies: 1,
+		words: "The mere lies still.\nA heron stands in its own reflection\nand waits for the lock to fill.\n"}
+}

@@ -15,6 +15,10 @@ import (
 
 // Write writes the part's file, in the format its name ends in.
 func (p Part) Write(w io.Writer) error {
+	if p.words != "" {
+		_, err := io.WriteString(w, p.words)
+		return err
+	}
 	switch path.Ext(p.File) {
 	case ".3mf":
 		return p.writePackage(w)

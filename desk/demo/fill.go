@@ -1,0 +1,215 @@
+package demo
+
+import (
+	"bytes"
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+
+	"platebook/desk"
+)
+
+// Options say how a desk is filled.
+type Options struct {
+	// Now is the moment the demonstration is set at: nothing happens later. The
+	// zero time is the desk's own now.
+	Now time.Time
+	// Address is how browsers reach the desk, for links in messages.
+	Address string
+	// Do does one piece of background work, as the desk given and by its clock.
+	Do func(context.Context, *desk.Desk, desk.Job) error
+	// Workers is how many pieces of it are done at once; 0 is one.
+	Workers int
+	// Most is how many requests come in; 0 is all there are. They are taken
+	// evenly, so that few are still of many kinds.
+	Most int
+	// Progress, if set, hears how far the filling is, from one goroutine at a time.
+	Progress func(done, of int, doing string)
+}
+
+// Fill has Larkmere Libraries move in at an empty desk, and its patrons and
+// staff live through three months of it: every row is made by a call on the
+// desk that a page could have made, with the clock moved to when it was, and
+// every file is really checked. The same day gives the same people, parts,
+// figures and states; codes and links are drawn anew, as at any desk.
+func Fill(ctx context.Context, d *desk.Desk, o Options) error {
+	if o.Do == nil {
+		return errors.New("demo: nothing to do background work with")
+	}
+	if o.Now.IsZero() {
+		o.Now = d.Now()
+	}
+	if o.Progress == nil {
+		o.Progress = func(int, int, string) {}
+	}
+	if o.Address == "" {
+		o.Address = "http://localhost:8420"
+	}
+	s := &service{options: o, desk: d, tales: tales(o.Most), branch: map[string]desk.Branch{}, unit: map[string]desk.PrinterUnit{},
+		spool: map[string]desk.ID{}, staff: map[string]desk.Actor{}}
+	for _, part := range []func(context.Context) error{s.moveIn, s.ask, s.check, s.live} {
+		if err := part(ctx); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// service is Larkmere while it is being filled.
+type service struct {
+	options Options
+	desk    *desk.Desk
+	tales   []*tale
+	branch  map[string]desk.Branch
+	unit    map[string]desk.PrinterUnit
+	spool   map[string]desk.ID
+	staff   map[string]desk.Actor
+	zone    *time.Location
+	push    func(step)
+
+	mu    sync.Mutex
+	jobs  []dated
+	forms int
+}
+
+// dated is a job with the time it was asked for.
+type dated struct {
+	job desk.Job
+	at  time.Time
+}
+
+// tale is a story being told.
+type tale struct {
+	story
+	part Part
+	n    int // among all stories
+	id   desk.ID
+	key  string
+}
+
+// tales picks the stories that are told, most of them at most.
+func tales(most int) []*tale {
+	parts := map[string]Part{}
+	for _, p := range append(Parts(), poem()) {
+		parts[p.File] = p
+	}
+	if most <= 0 || most > len(stories) {
+		most = len(stories)
+	}
+	var all []*tale
+	for i := range most {
+		n := i * len(stories) / most
+		all = append(all, &tale{story: stories[n], part: parts[stories[n].part], n: n})
+	}
+	return all
+}
+
+// at is the desk with its clock stopped at a time; what it asks to be done in
+// the background is kept for the demonstration to do by that clock.
+func (s *service) at(t time.Time) *desk.Desk {
+	d := *s.desk
+	d.Now = func() time.Time { return t }
+	d.Store = &listening{Store: s.desk.Store, jobs: func(j desk.Job) {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		s.jobs = append(s.jobs, dated{j, t})
+	}}
+	return &d
+}
+
+// before is a time that lies a number of days before the demonstration's.
+func (s *service) before(days float64) time.Time {
+	return s.options.Now.Add(-time.Duration(days * 24 * float64(time.Hour))).Truncate(time.Second)
+}
+
+// form is the token of a form nobody sent before.
+func (s *service) form() string {
+	s.forms++
+	return fmt.Sprintf("larkmere-%d", s.forms)
+}
+
+// ask has every request come in, in the order of time.
+func (s *service) ask(ctx context.Context) error {
+	for i, t := range byAsked(s.tales) {
+		s.options.Progress(i, 3*len(s.tales), "Requests come in: "+t.part.File)
+		if err := s.submit(ctx, t); err != nil {
+			return fmt.Errorf("%s asks for %s: %w", t.who, t.part.File, err)
+		}
+	}
+	return nil
+}
+
+func (s *service) submit(ctx context.Context, t *tale) error {
+	d := s.at(s.before(t.asked))
+	var b bytes.Buffer
+	if err := t.part.Write(&b); err != nil {
+		return err
+	}
+	hash, size, err := d.Shelves.Put(ctx, &b, int64(b.Len()))
+	if err != nil {
+		return err
+	}
+	set, err := d.Settings(ctx)
+	if err != nil {
+		return err
+	}
+	who := patrons[t.who]
+	sub := desk.Submission{Form: s.form(), Source: "page", Branch: s.branch[t.place].ID, Contact: who.contact(), Accept: true,
+		Files: []desk.Upload{{Name: t.part.File, Hash: hash, Size: size}},
+		Wish: desk.Wish{SizeMM: t.size, Largest: t.largest, Colour: t.colour, Copies: t.copies, Purpose: t.purpose, Note: t.part.Wish,
+			Rights: true, Terms: set.Versions[desk.TermsSetting]}}
+	if sub.Wish.Copies == 0 {
+		sub.Wish.Copies = t.part.Copies
+	}
+	if t.needed > 0 {
+		sub.Wish.Needed = s.options.Now.In(s.zone).AddDate(0, 0, t.needed).Format(time.DateOnly)
+	}
+	by := desk.APatron()
+	if t.source == "desk" {
+		sub.Source, by = "desk", s.operator(t.place)
+	}
+	got, err := d.Submit(ctx, sub, by)
+	t.id, t.key = got.Request.ID, got.Key
+	return err
+}
+
+// check does the background work that waits, several pieces at once, each by
+// the clock of whoever caused it and a little later.
+func (s *service) check(ctx context.Context) error {
+	for done := 0; ; {
+		jobs := s.take(max(1, s.options.Workers))
+		if len(jobs) == 0 {
+			return nil
+		}
+		n := len(s.tales)
+		s.options.Progress(n+min(done/2, n), 3*n, "Files are checked, ways are sought")
+		errs := make([]error, len(jobs))
+		var all sync.WaitGroup
+		for i, j := range jobs {
+			all.Go(func() { errs[i] = s.options.Do(ctx, s.at(j.at.Add(time.Minute)), j.job) })
+		}
+		all.Wait()
+		if err := errors.Join(errs...); err != nil {
+			return err
+		}
+		done += len(jobs)
+	}
+}
+
+// take takes at most so many jobs off the list, oldest first.
+func (s *service) take(most int) []dated {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	n := min(most, len(s.jobs))
+	jobs := s.jobs[:n:n]
+	s.jobs = s.jobs[n:]
+	return jobs
+}
+
+func byAsked(tales []*tale) []*tale {
+	return slices.SortedStableFunc(slices.Values(tales), func(a, b *tale) int { return cmp.Compare(b.asked, a.asked) })
+}
