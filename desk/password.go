@@ -43,6 +43,7 @@ const (
 var (
 	hashing      = make(chan struct{}, 2)
 	waiting      atomic.Int32
+	hashed       atomic.Int64 // how often, for tests
 	mostWaiting  = int32(64)
 	errTooManyAt = &Fault{Kind: TooMany, Say: "Too many people are logging in at this moment. Wait some seconds and try again."}
 )
@@ -87,6 +88,7 @@ func isPassword(password, kept string) (bool, PasswordCost, error) {
 	if err != nil {
 		return false, cost, err
 	}
+	hashed.Add(1)
 	got := argon2.IDKey(normal(password), salt, cost.Passes, cost.KiB, cost.Lanes, uint32(len(want)))
 	return subtle.ConstantTimeCompare(got, want) == 1, cost, nil
 }
