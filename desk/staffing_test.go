@@ -506,7 +506,10 @@ func TestWhoMayChangeStaff(t *testing.T) {
 		{"close the account of one of both", form("of both", func(f *desk.StaffForm) { f.Active = !f.Active }), false},
 		{"rename a second manager", form("second manager", func(f *desk.StaffForm) { f.Called += "x" }), false},
 		{"take the second manager's role", form("second manager", func(f *desk.StaffForm) { f.Grants = nil }), false},
-		{"new password for one of Northside", func(by desk.Actor) error { _, _, err := o.ResetPassword(ctx, by, target["of Northside"].ID, 0); return err }, true},
+		{"new password for one of Northside", func(by desk.Actor) error {
+			_, _, err := o.ResetPassword(ctx, by, target["of Northside"].ID, 0)
+			return err
+		}, true},
 		{"new password for one of all branches", func(by desk.Actor) error { _, _, err := o.ResetPassword(ctx, by, target["of all"].ID, 0); return err }, false},
 		{"new password for the manager", func(by desk.Actor) error { _, _, err := o.ResetPassword(ctx, by, boss.ID, 0); return err }, false},
 		{"give one of Northside a role in Saltholm", form("of Northside", give(at(desk.Reviewer, salt))), false},
