@@ -3,6 +3,7 @@ package desk
 import (
 	"encoding/json"
 	"fmt"
+	"sync"
 
 	"platebook/engine/quote"
 )
@@ -15,7 +16,7 @@ func settings(tx Tx) (Settings, error) {
 	for _, k := range SettingKinds() {
 		doc, err := tx.Setting(k, 0)
 		if KindOf(err) == NotFound {
-			if doc.Body, err = json.Marshal(Default(k)); err != nil {
+			if doc.Body, err = defaultBody(k); err != nil {
 				return s, err
 			}
 		} else if err != nil {
@@ -29,13 +30,29 @@ func settings(tx Tx) (Settings, error) {
 	return s, nil
 }
 
+// defaultBodies are the defaults as JSON, by kind: every page reads settings,
+// and making the defaults reads the built-in profiles.
+var defaultBodies sync.Map
+
+func defaultBody(k SettingKind) ([]byte, error) {
+	if body, ok := defaultBodies.Load(k); ok {
+		return body.([]byte), nil
+	}
+	body, err := json.Marshal(Default(k))
+	if err == nil {
+		defaultBodies.Store(k, body)
+	}
+	return body, err
+}
+
 // Default is the document of a kind before anyone saved one.
 func Default(k SettingKind) any {
 	switch k {
 	case RulesSetting:
 		return DefaultRules()
 	case TariffSetting:
-		t, err := quote.Builtin().Tariff(quote.Builtin().Rules.Tariff)
+		builtin := quote.Builtin()
+		t, err := builtin.Tariff(builtin.Rules.Tariff)
 		if err != nil {
 			panic(err) // built in, and tested
 		}

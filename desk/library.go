@@ -5,23 +5,41 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"time"
 
+	"platebook/engine/printer"
 	"platebook/engine/quote"
 )
 
 // Catalogue is what can be printed with: the built-in printer models,
-// materials and ways with the library's own laid over them.
+// materials and ways with the library's own laid over them. It is the caller's
+// own, but for the cautions of materials, which are shared.
 func Catalogue(s Settings) (*quote.Profiles, error) {
-	p := quote.Builtin()
-	if s.Profiles.TOML == "" {
-		return p, nil
+	read := lastRead.Load()
+	if read == nil || read.text != s.Profiles.TOML {
+		p := quote.Builtin()
+		if s.Profiles.TOML != "" {
+			if err := p.Merge([]byte(s.Profiles.TOML), "profiles"); err != nil {
+				return nil, fmt.Errorf("the library's profiles: %w", err)
+			}
+		}
+		read = &readProfiles{s.Profiles.TOML, p}
+		lastRead.Store(read)
 	}
-	if err := p.Merge([]byte(s.Profiles.TOML), "profiles"); err != nil {
-		return nil, fmt.Errorf("the library's profiles: %w", err)
-	}
-	return p, nil
+	p := *read.p
+	p.Catalogue = &printer.Catalogue{Printers: slices.Clone(p.Printers), Materials: slices.Clone(p.Materials), Ways: slices.Clone(p.Ways)}
+	return &p, nil
 }
+
+// Reading profiles takes milliseconds, and every page of staff asks for them,
+// so the last ones read are kept with the text they were read from.
+type readProfiles struct {
+	text string
+	p    *quote.Profiles
+}
+
+var lastRead atomic.Pointer[readProfiles]
 
 // Branches lists all branches by name.
 func (d *Desk) Branches(ctx context.Context) ([]Branch, error) {
