@@ -113,18 +113,19 @@ func (s *Site) paced(next http.Handler) http.Handler {
 	})
 }
 
-// bounded bounds what a form may hold and how long it may take to come; pages
-// that take files widen both (see upload).
+// bounded bounds what a form may hold and how long it and the answer may take
+// to pass. Forms with files, and downloads, may take as long as they move.
 func (s *Site) bounded(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if r.Method != http.MethodGet && r.Method != http.MethodHead {
-			if isUpload(r) {
-				r.Body = http.MaxBytesReader(w, s.steady(w, r.Body), s.limits.Upload)
-			} else {
-				// Without a deadline to set (as in tests), there is none.
-				_ = http.NewResponseController(w).SetReadDeadline(time.Now().Add(30 * time.Second))
-				r.Body = http.MaxBytesReader(w, r.Body, s.limits.Form)
-			}
+		control := http.NewResponseController(w)
+		_ = control.SetWriteDeadline(time.Now().Add(pageTime))
+		switch {
+		case r.Method == http.MethodGet || r.Method == http.MethodHead:
+		case isUpload(r):
+			r.Body = http.MaxBytesReader(w, steady(w, r.Body), s.limits.Upload)
+		default:
+			_ = control.SetReadDeadline(time.Now().Add(pageTime / 4))
+			r.Body = http.MaxBytesReader(w, r.Body, s.limits.Form)
 		}
 		next.ServeHTTP(w, r)
 	})
