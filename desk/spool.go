@@ -107,16 +107,16 @@ func (d *Desk) SaveSpool(ctx context.Context, by Actor, f SpoolForm) (Spool, err
 		if f.Retired || out.Branch != old.Branch {
 			out.Loaded = ""
 		}
-		if f.ID == "" {
-			out.ID = NewID()
-			if err := tx.SaveSpool(&out); err != nil { // its line needs it there
-				return err
-			}
-			if err := d.move(tx, &out, f.Full, by, "new", ""); err != nil {
-				return err
-			}
+		if f.ID != "" {
+			return tx.SaveSpool(&out)
 		}
-		return tx.SaveSpool(&out)
+		out.ID, out.Grams = NewID(), hundredths(f.Full)
+		if err := tx.SaveSpool(&out); err != nil {
+			return err
+		}
+		empty := out
+		empty.Grams = 0
+		return d.move(tx, &empty, f.Full, by, "new", "")
 	})
 	if err != nil {
 		return Spool{}, err

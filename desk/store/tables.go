@@ -114,6 +114,7 @@ var runs = newTable("runs", "run", func(r *desk.Run) []column {
 		{"expect", when(&r.Expect)},
 		{"ended", when(&r.Ended)},
 		{"by_whom", text(&r.By)},
+		{"last_form", text(&r.Last)},
 		{"parts", doc(&r.Parts)},
 		{"spools", doc(&r.Spools)},
 		{"failure", doc(&r.Failure)},
@@ -133,6 +134,7 @@ var spools = newTable("spools", "spool", func(s *desk.Spool) []column {
 		{"full_grams", real(&s.Full)},
 		{"loaded", text(&s.Loaded)},
 		{"retired", flag(&s.Retired)},
+		{"form", text(&s.Form)},
 	}
 })
 

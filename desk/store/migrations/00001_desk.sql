@@ -128,6 +128,7 @@ CREATE TABLE runs (
 	expect  BIGINT,
 	ended   BIGINT,
 	by_whom TEXT NOT NULL,
+	last_form TEXT NOT NULL,
 	parts   TEXT NOT NULL,
 	spools  TEXT NOT NULL,
 	failure TEXT NOT NULL
@@ -156,7 +157,8 @@ CREATE TABLE spools (
 	grams      DOUBLE PRECISION NOT NULL,
 	full_grams DOUBLE PRECISION NOT NULL,
 	loaded     TEXT NOT NULL,
-	retired    BIGINT NOT NULL
+	retired    BIGINT NOT NULL,
+	form       TEXT NOT NULL
 );
 
 CREATE TABLE spool_lines (
