@@ -207,8 +207,8 @@ func (m *room) request(id desk.ID) (r desk.Request) {
 	return r
 }
 
-// all is every plate of a request.
-func all(r desk.Request) (refs []desk.PlateRef) {
+// platesOf is every plate of a request.
+func platesOf(r desk.Request) (refs []desk.PlateRef) {
 	for i := range r.Agreement.Way.Plates {
 		refs = append(refs, desk.PlateRef{Request: r.ID, Plate: i})
 	}
@@ -243,7 +243,7 @@ func (m *room) weigh(run desk.Run, grams ...float64) desk.Run {
 func (m *room) weighed(quoted, grams float64) desk.Request {
 	m.t.Helper()
 	r := m.agreed(hours(1, quoted))
-	m.weigh(m.start(all(r)...), grams)
+	m.weigh(m.start(platesOf(r)...), grams)
 	return m.request(r.ID)
 }
 
@@ -304,8 +304,8 @@ func (m *room) reelsAgree() {
 	})
 }
 
-// want holds an error to a kind, and a Fault to a sentence.
-func want(t testing.TB, name string, err error, kind desk.Kind) {
+// faultIs holds an error to a kind, and a Fault to a sentence.
+func faultIs(t testing.TB, name string, err error, kind desk.Kind) {
 	t.Helper()
 	if desk.KindOf(err) != kind {
 		t.Errorf("%s: %q (%v), want %q", name, desk.KindOf(err), err, kind)

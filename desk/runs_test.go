@@ -39,20 +39,20 @@ func TestOperatorsCallsByRole(t *testing.T) {
 	}{
 		{"start", func(a desk.Actor) error {
 			r := m.agreed(hours(1, 10))
-			run, _, err := m.StartRun(m.ctx, a, desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: all(r), Spools: []desk.ID{m.red.ID}})
+			run, _, err := m.StartRun(m.ctx, a, desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: platesOf(r), Spools: []desk.ID{m.red.ID}})
 			if err == nil {
 				m.weigh(run, 10)
 			}
 			return err
 		}},
 		{"finish", func(a desk.Actor) error {
-			run := m.start(all(m.agreed(hours(1, 10)))...)
+			run := m.start(platesOf(m.agreed(hours(1, 10)))...)
 			_, err := m.FinishRun(m.ctx, a, run.ID, 0, m.form())
 			m.weigh(run, 10)
 			return err
 		}},
 		{"fail", func(a desk.Actor) error {
-			run := m.start(all(m.agreed(hours(1, 10)))...)
+			run := m.start(platesOf(m.agreed(hours(1, 10)))...)
 			_, err := m.FailRun(m.ctx, a, run.ID, 0, desk.FailForm{Form: m.form(), Why: "came off", Blame: desk.MachineBlame})
 			if err != nil {
 				m.weigh(run, 10)
@@ -60,7 +60,7 @@ func TestOperatorsCallsByRole(t *testing.T) {
 			return err
 		}},
 		{"weigh", func(a desk.Actor) error {
-			run := m.start(all(m.agreed(hours(1, 10)))...)
+			run := m.start(platesOf(m.agreed(hours(1, 10)))...)
 			_, err := m.WeighRun(m.ctx, a, run.ID, 0, weigh(10))
 			if err != nil {
 				m.weigh(run, 10)
@@ -121,7 +121,7 @@ func TestOperatorsCallsByRole(t *testing.T) {
 			if a.may {
 				kind = ""
 			}
-			want(t, c.name+" by "+a.name, c.call(a.who), kind)
+			faultIs(t, c.name+" by "+a.name, c.call(a.who), kind)
 		}
 	}
 	for _, a := range actors {
@@ -130,10 +130,10 @@ func TestOperatorsCallsByRole(t *testing.T) {
 			kind = ""
 		}
 		_, err := m.Waive(m.ctx, a.who, m.shelved(10, 10).ID, m.form(), "0.50", "kindness")
-		want(t, "waive by "+a.name, err, kind)
+		faultIs(t, "waive by "+a.name, err, kind)
 		r := m.shelved(10, 10)
 		_, err = m.LapseNow(m.ctx, a.who, r.ID, r.Version, "moved away", m.form())
-		want(t, "lapse before its days are over by "+a.name, err, kind)
+		faultIs(t, "lapse before its days are over by "+a.name, err, kind)
 	}
 	m.reelsAgree()
 }
@@ -187,7 +187,7 @@ func TestOperatorsCallsByState(t *testing.T) {
 					kind = ""
 				}
 			}
-			want(t, c.name+" when "+string(s), c.call(in(s)), kind)
+			faultIs(t, c.name+" when "+string(s), c.call(in(s)), kind)
 		}
 	}
 	for _, s := range desk.States() {
@@ -196,8 +196,8 @@ func TestOperatorsCallsByState(t *testing.T) {
 			kind = ""
 		}
 		r := m.agreedWith(func(r *desk.Request) { r.State = s }, hours(1, 10))
-		run, _, err := m.StartRun(m.ctx, m.operator(), desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: all(r), Spools: []desk.ID{m.red.ID}})
-		want(t, "start when "+string(s), err, kind)
+		run, _, err := m.StartRun(m.ctx, m.operator(), desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: platesOf(r), Spools: []desk.ID{m.red.ID}})
+		faultIs(t, "start when "+string(s), err, kind)
 		if err == nil {
 			m.weigh(run, 10)
 		}
@@ -227,11 +227,11 @@ func TestRunsByState(t *testing.T) {
 		{"finish", "fail", desk.NotNow}, {"fail", "fail", desk.NotNow}, {"weigh", "fail", desk.NotNow},
 		{"finish", "weigh", desk.NotNow}, {"fail", "weigh", desk.NotNow}, {"weigh", "weigh", desk.NotNow},
 	} {
-		run := m.start(all(m.agreed(hours(1, 10)))...)
+		run := m.start(platesOf(m.agreed(hours(1, 10)))...)
 		if c.after != "" {
-			want(t, c.after, calls[c.after](run), "")
+			faultIs(t, c.after, calls[c.after](run), "")
 		}
-		want(t, c.call+" after "+c.after, calls[c.call](run), c.kind)
+		faultIs(t, c.call+" after "+c.after, calls[c.call](run), c.kind)
 		if c.after == "" && c.call == "finish" || c.after == "finish" && c.call == "finish" {
 			calls["weigh"](run)
 		}
@@ -242,7 +242,7 @@ func TestRunsByState(t *testing.T) {
 func TestFailedThenReprinted(t *testing.T) {
 	m := newRoom(t)
 	r := m.agreed(hours(2, 23))
-	run := m.start(all(r)...)
+	run := m.start(platesOf(r)...)
 	if got := m.request(r.ID).State; got != desk.Printing {
 		t.Fatalf("a request on a printer is %s", got)
 	}
@@ -272,7 +272,7 @@ func TestFailedThenReprinted(t *testing.T) {
 	if err != nil || len(p.Waiting) != 1 || p.Waiting[0].Attempts != 1 || p.Waiting[0].LastTime == nil {
 		t.Fatalf("waiting after a failure: %+v, %v", p.Waiting, err)
 	}
-	run = m.start(all(r)...)
+	run = m.start(platesOf(r)...)
 	if run.Parts[0].Attempt != 2 {
 		t.Errorf("second attempt is %d", run.Parts[0].Attempt)
 	}
@@ -301,8 +301,8 @@ func TestAttemptsUsedUp(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	fail(m.start(all(r)...))
-	fail(m.start(all(r)...))
+	fail(m.start(platesOf(r)...))
+	fail(m.start(platesOf(r)...))
 	p, err := m.PrintingPage(m.ctx, m.operator(), m.alder.ID)
 	if err != nil || len(p.Stuck) != 1 || len(p.Waiting) != 0 {
 		t.Fatalf("after two of two attempts: %d stuck, %d waiting, %v", len(p.Stuck), len(p.Waiting), err)
@@ -317,12 +317,12 @@ func TestAttemptsUsedUp(t *testing.T) {
 		}
 		return err
 	})
-	f := desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: all(r), Spools: []desk.ID{m.red.ID}}
+	f := desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: platesOf(r), Spools: []desk.ID{m.red.ID}}
 	_, _, err = m.StartRun(m.ctx, m.operator(), f)
-	want(t, "third attempt without a reason", err, desk.Wrong)
+	faultIs(t, "third attempt without a reason", err, desk.Wrong)
 	f.Anyway = "turned over, it will hold"
 	_, _, err = m.StartRun(m.ctx, m.operator(), f)
-	want(t, "third attempt by an operator", err, desk.NotYours)
+	faultIs(t, "third attempt by an operator", err, desk.NotYours)
 	if _, _, err = m.StartRun(m.ctx, m.manager(), f); err != nil {
 		t.Errorf("third attempt by a manager: %v", err)
 	}
@@ -334,7 +334,7 @@ func TestAttemptsUsedUp(t *testing.T) {
 func TestSharedPlates(t *testing.T) {
 	m := newRoom(t, func(r *desk.Rules, _ *tariff.Tariff) { r.PatronPays = []desk.Blame{desk.DesignBlame} })
 	a, b := m.agreed(hours(1, 30)), m.agreed(hours(0.5, 10))
-	run := m.start(append(all(a), all(b)...)...)
+	run := m.start(append(platesOf(a), platesOf(b)...)...)
 	if got := run.Expect.Sub(run.Started); got != 90*time.Minute {
 		t.Errorf("expected to take %s", got)
 	}
@@ -345,7 +345,7 @@ func TestSharedPlates(t *testing.T) {
 	if x, y := m.balance(a.ID), m.balance(b.ID); x != "1.50" || y != "0.50" {
 		t.Errorf("wasted material costs %s and %s, want 1.50 and 0.50", x, y)
 	}
-	m.weigh(m.start(append(all(a), all(b)...)...), 29.5, 11)
+	m.weigh(m.start(append(platesOf(a), platesOf(b)...)...), 29.5, 11)
 	// 1.00 + 30 × 0.10 (29.5 g rounded up, as quoted), 1.00 + the lower of 10 and 11 g.
 	if x, y := m.balance(a.ID), m.balance(b.ID); x != "5.50" || y != "2.50" {
 		t.Errorf("in all %s and %s, want 5.50 and 2.50", x, y)
@@ -371,10 +371,10 @@ func TestPlatesThatCannotShare(t *testing.T) {
 		refs []desk.PlateRef
 		kind desk.Kind
 	}{
-		{"finer layers", append(all(a), all(finer)...), desk.Wrong},
-		{"another material", append(all(a), all(other)...), desk.Wrong},
-		{"another printer model", all(onTwin), desk.Wrong},
-		{"twice the same", append(all(a), all(a)...), desk.Wrong},
+		{"finer layers", append(platesOf(a), platesOf(finer)...), desk.Wrong},
+		{"another material", append(platesOf(a), platesOf(other)...), desk.Wrong},
+		{"another printer model", platesOf(onTwin), desk.Wrong},
+		{"twice the same", append(platesOf(a), platesOf(a)...), desk.Wrong},
 		{"no such plate", []desk.PlateRef{{Request: a.ID, Plate: 1}}, desk.Wrong},
 		{"a plate below the first", []desk.PlateRef{{Request: a.ID, Plate: -1}}, desk.Wrong},
 		{"none", nil, desk.Wrong},
@@ -382,7 +382,7 @@ func TestPlatesThatCannotShare(t *testing.T) {
 		{"forty-one", make([]desk.PlateRef, 41), desk.Wrong},
 	} {
 		_, _, err := m.StartRun(m.ctx, m.operator(), desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: c.refs, Spools: []desk.ID{m.red.ID}, Anyway: "x"})
-		want(t, c.name, err, c.kind)
+		faultIs(t, c.name, err, c.kind)
 	}
 }
 
@@ -390,7 +390,7 @@ func TestWarningsBeforeARun(t *testing.T) {
 	// Monday 9:00; Alder closes at 18:00. Longest print 8 h, reserve 20 g.
 	m := newRoom(t)
 	r := func(p desk.PlateWay, change ...func(*desk.Request)) []desk.PlateRef {
-		return all(m.agreedWith(func(r *desk.Request) {
+		return platesOf(m.agreedWith(func(r *desk.Request) {
 			for _, c := range change {
 				c(r)
 			}
@@ -399,7 +399,7 @@ func TestWarningsBeforeARun(t *testing.T) {
 	wish := func(colour string) func(*desk.Request) { return func(r *desk.Request) { r.Wish.Colour = colour } }
 	// 400 g of the red spool are promised to a run that goes on.
 	twin := m.agreedWith(func(r *desk.Request) { r.Agreement.Way.Printer = m.twin.Model }, hours(1, 400))
-	if _, _, err := m.StartRun(m.ctx, m.operator(), desk.StartForm{Form: m.form(), Printer: m.twin.ID, Parts: all(twin), Spools: []desk.ID{m.red.ID}}); err != nil {
+	if _, _, err := m.StartRun(m.ctx, m.operator(), desk.StartForm{Form: m.form(), Printer: m.twin.ID, Parts: platesOf(twin), Spools: []desk.ID{m.red.ID}}); err != nil {
 		t.Fatal(err)
 	}
 	other := m.spool("PLA-03", m.alder, pla, "Red", 700)
@@ -466,7 +466,7 @@ func TestWarningsBeforeARun(t *testing.T) {
 		{"no such spool", []desk.ID{desk.NewID()}, desk.NotFound},
 	} {
 		_, _, err := m.TryRun(m.ctx, m.operator(), desk.StartForm{Printer: m.mill.ID, Parts: r(hours(1, 10)), Spools: c.spools})
-		want(t, c.name, err, c.kind)
+		faultIs(t, c.name, err, c.kind)
 	}
 	// On a closed day everything ends when nobody is there.
 	m.at = m.at.AddDate(0, 0, -1)
@@ -485,18 +485,18 @@ func TestPrintersThatCannot(t *testing.T) {
 	m := newRoom(t)
 	r := m.agreed(hours(1, 10))
 	start := func() error {
-		_, _, err := m.StartRun(m.ctx, m.operator(), desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: all(r), Spools: []desk.ID{m.red.ID}})
+		_, _, err := m.StartRun(m.ctx, m.operator(), desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: platesOf(r), Spools: []desk.ID{m.red.ID}})
 		return err
 	}
 	m.mill.Out = "nozzle blocked"
 	m.write(func(tx desk.Tx) error { return tx.SavePrinter(&m.mill) })
-	want(t, "out of service", start(), desk.NotNow)
+	faultIs(t, "out of service", start(), desk.NotNow)
 	m.mill.Out, m.mill.Retired = "", true
 	m.write(func(tx desk.Tx) error { return tx.SavePrinter(&m.mill) })
-	want(t, "retired", start(), desk.NotNow)
+	faultIs(t, "retired", start(), desk.NotNow)
 	m.mill.Retired = false
 	m.write(func(tx desk.Tx) error { return tx.SavePrinter(&m.mill) })
-	want(t, "in service", start(), "")
+	faultIs(t, "in service", start(), "")
 }
 
 func TestWeighingLooksAtTheScale(t *testing.T) {
@@ -520,15 +520,15 @@ func TestWeighingLooksAtTheScale(t *testing.T) {
 		{"no part", nil, desk.Wrong},
 		{"a part too many", []map[string]float64{{pla: 20}, {pla: 20}}, desk.Wrong},
 	} {
-		run := m.start(all(m.agreed(hours(1, 20)))...)
+		run := m.start(platesOf(m.agreed(hours(1, 20)))...)
 		_, err := m.WeighRun(m.ctx, m.operator(), run.ID, run.Version, desk.WeighForm{Form: m.form(), Grams: c.grams})
-		want(t, c.name, err, c.kind)
+		faultIs(t, c.name, err, c.kind)
 		if err != nil {
 			m.weigh(run, 20)
 		}
 	}
 	// What is off and sure is taken.
-	run := m.start(all(m.agreed(hours(1, 20)))...)
+	run := m.start(platesOf(m.agreed(hours(1, 20)))...)
 	if _, err := m.WeighRun(m.ctx, m.operator(), run.ID, run.Version, desk.WeighForm{Form: m.form(), Grams: []map[string]float64{{pla: 60}}, Sure: true}); err != nil {
 		t.Errorf("sure of 60 g: %v", err)
 	}
@@ -537,7 +537,7 @@ func TestWeighingLooksAtTheScale(t *testing.T) {
 
 func TestFailureMustBeSaid(t *testing.T) {
 	m := newRoom(t)
-	run := m.start(all(m.agreed(hours(1, 20)))...)
+	run := m.start(platesOf(m.agreed(hours(1, 20)))...)
 	for _, c := range []struct {
 		name string
 		form desk.FailForm
@@ -553,7 +553,7 @@ func TestFailureMustBeSaid(t *testing.T) {
 	} {
 		c.form.Form = m.form()
 		_, err := m.FailRun(m.ctx, m.operator(), run.ID, run.Version, c.form)
-		want(t, c.name, err, desk.Wrong)
+		faultIs(t, c.name, err, desk.Wrong)
 	}
 }
 
@@ -562,7 +562,7 @@ func TestFailureMustBeSaid(t *testing.T) {
 func TestRepeatedAndCrossedForms(t *testing.T) {
 	m := newRoom(t)
 	r := m.agreed(hours(1, 20))
-	start := desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: all(r), Spools: []desk.ID{m.red.ID}}
+	start := desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: platesOf(r), Spools: []desk.ID{m.red.ID}}
 	run, _, err := m.StartRun(m.ctx, m.operator(), start)
 	if err != nil {
 		t.Fatal(err)
@@ -573,14 +573,14 @@ func TestRepeatedAndCrossedForms(t *testing.T) {
 	}
 	start.Form = m.form()
 	_, _, err = m.StartRun(m.ctx, staffOf("Olga", desk.Operator, ""), start)
-	want(t, "the same printer by another", err, desk.Stale)
+	faultIs(t, "the same printer by another", err, desk.Stale)
 	if !strings.Contains(err.Error(), "Otto") {
 		t.Errorf("it does not say who was first: %v", err)
 	}
 	onFar := start
 	onFar.Printer, onFar.Spools = m.far.ID, []desk.ID{m.farRed.ID}
 	_, _, err = m.StartRun(m.ctx, m.operator(), onFar)
-	want(t, "the same plate on another printer", err, desk.Stale)
+	faultIs(t, "the same plate on another printer", err, desk.Stale)
 
 	weigh := desk.WeighForm{Form: m.form(), Grams: []map[string]float64{{pla: 20}}}
 	one, err := m.WeighRun(m.ctx, m.operator(), run.ID, run.Version, weigh)
@@ -593,7 +593,7 @@ func TestRepeatedAndCrossedForms(t *testing.T) {
 	}
 	weigh.Form = m.form()
 	_, err = m.WeighRun(m.ctx, m.operator(), run.ID, run.Version, weigh)
-	want(t, "a weighing of what another weighed", err, desk.Stale)
+	faultIs(t, "a weighing of what another weighed", err, desk.Stale)
 	if b := m.balance(r.ID); b != "3.00" {
 		t.Errorf("balance %s, want 3.00 once", b)
 	}
@@ -608,7 +608,7 @@ func TestRepeatedAndCrossedForms(t *testing.T) {
 		t.Errorf("the same shelving again: %v", err)
 	}
 	_, err = m.Collect(m.ctx, m.operator(), r.ID, r.Version, desk.CollectForm{Form: m.form(), Unpaid: "x"})
-	want(t, "handing over what another shelved meanwhile", err, desk.Stale)
+	faultIs(t, "handing over what another shelved meanwhile", err, desk.Stale)
 	pay := m.form()
 	for range 2 {
 		if _, err := m.Pay(m.ctx, m.operator(), r.ID, pay, "1.00", "cash"); err != nil {
@@ -654,8 +654,8 @@ func TestBadOnTheShelf(t *testing.T) {
 		t.Fatalf("it is %s, %+v", r.State, r.Shelf)
 	}
 	_, err = m.Shelve(m.ctx, m.operator(), r.ID, 0, "", m.form())
-	want(t, "shelving what must be printed again", err, desk.NotNow)
-	m.weigh(m.start(all(r)...), 22)
+	faultIs(t, "shelving what must be printed again", err, desk.NotNow)
+	m.weigh(m.start(platesOf(r)...), 22)
 	// 22 g weighed, 23 quoted: 3.20; 3.00 was booked.
 	if b := m.balance(r.ID); b != "3.20" {
 		t.Errorf("balance %s, want 3.20", b)
@@ -682,7 +682,7 @@ func TestPrintedElsewhere(t *testing.T) {
 	if _, err := m.WorkSlip(m.ctx, far, r.ID, 0); err != nil {
 		t.Errorf("work slip at the branch that prints: %v", err)
 	}
-	run, _, err := m.StartRun(m.ctx, far, desk.StartForm{Form: m.form(), Printer: m.far.ID, Parts: all(r), Spools: []desk.ID{m.farRed.ID}})
+	run, _, err := m.StartRun(m.ctx, far, desk.StartForm{Form: m.form(), Printer: m.far.ID, Parts: platesOf(r), Spools: []desk.ID{m.farRed.ID}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -690,7 +690,7 @@ func TestPrintedElsewhere(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err = m.Shelve(m.ctx, far, r.ID, 0, "", m.form())
-	want(t, "shelving at Alder by Birch's operator", err, desk.NotYours)
+	faultIs(t, "shelving at Alder by Birch's operator", err, desk.NotYours)
 	if _, err = m.Shelve(m.ctx, staffOf("Al", desk.Operator, m.alder.ID), r.ID, 0, "", m.form()); err != nil {
 		t.Fatal(err)
 	}
@@ -713,7 +713,7 @@ func TestAgreedAnew(t *testing.T) {
 	if err != nil || len(p.Waiting) != 1 || p.Waiting[0].Attempts != 0 {
 		t.Fatalf("after a new agreement %+v, %v", p.Waiting, err)
 	}
-	m.weigh(m.start(all(r)...), 15)
+	m.weigh(m.start(platesOf(r)...), 15)
 	if b := m.balance(r.ID); b != "2.50" { // 1.00 + 15 × 0.10, of which 3.00 were booked
 		t.Errorf("balance %s, want 2.50", b)
 	}
@@ -724,7 +724,7 @@ func TestAgreedAnew(t *testing.T) {
 func TestRunOfWhatEnded(t *testing.T) {
 	m := newRoom(t)
 	r := m.agreed(hours(1, 20))
-	run := m.start(all(r)...)
+	run := m.start(platesOf(r)...)
 	m.write(func(tx desk.Tx) error {
 		r, err := tx.Request(r.ID)
 		if err != nil {
