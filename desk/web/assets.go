@@ -7,9 +7,11 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"mime"
 	"net/http"
 	"path"
+	"slices"
 	"strings"
 	"time"
 )
@@ -60,6 +62,18 @@ func openAssets() (*assets, error) {
 	return a, nil
 }
 
+// fonts are where the fonts are that every page needs, so that browsers fetch
+// them without waiting for the stylesheet.
+func (a *assets) fonts() []string {
+	var at []string
+	for _, name := range slices.Sorted(maps.Keys(a.names)) {
+		if strings.HasSuffix(a.names[name], ".woff2") {
+			at = append(at, a.url(name))
+		}
+	}
+	return at
+}
+
 // url is where a page finds a part of the bundle by its plain name.
 func (a *assets) url(name string) string { return "/a/" + a.names[name] }
 
@@ -79,7 +93,7 @@ var types = map[string]string{
 
 func (a *assets) serve(w http.ResponseWriter, r *http.Request) error {
 	text, ok := a.files[r.URL.Path]
-	if !ok {
+	if !ok || strings.HasSuffix(r.URL.Path, ".gz") {
 		return notFound()
 	}
 	ext := path.Ext(r.URL.Path)
@@ -91,7 +105,15 @@ func (a *assets) serve(w http.ResponseWriter, r *http.Request) error {
 	h.Set("Content-Type", kind)
 	h.Set("Cache-Control", "public, max-age=31536000, immutable")
 	// The name carries the hash of the content, so it is its tag as well.
-	h.Set("ETag", `"`+path.Base(r.URL.Path)+`"`)
+	tag := path.Base(r.URL.Path)
+	if packed, ok := a.files[r.URL.Path+".gz"]; ok {
+		h.Set("Vary", "Accept-Encoding")
+		if strings.Contains(r.Header.Get("Accept-Encoding"), "gzip") && r.Header.Get("Range") == "" {
+			h.Set("Content-Encoding", "gzip")
+			text, tag = packed, tag+".gz"
+		}
+	}
+	h.Set("ETag", `"`+tag+`"`)
 	http.ServeContent(w, r, "", time.Time{}, bytes.NewReader(text))
 	return nil
 }

@@ -73,6 +73,7 @@ type frame struct {
 	Contact string // how to reach the desk
 	Style   string // addresses of the bundle's parts; empty without a bundle
 	Script  string
+	Fonts   []string
 	Here    string // path of the page, for the mark in the navigation
 	Say     string // sentence to show once
 	Who     desk.Actor
@@ -115,7 +116,7 @@ func send(w http.ResponseWriter, status int, text []byte) error {
 func (s *Site) frame(r *http.Request) frame {
 	f := frame{Library: "Library", Here: r.URL.Path, Who: actorOf(r.Context())}
 	if s.assets.built() {
-		f.Style, f.Script = s.assets.url("style.css"), s.assets.url("desk.js")
+		f.Style, f.Script, f.Fonts = s.assets.url("style.css"), s.assets.url("desk.js"), s.assets.fonts()
 	}
 	if all, err := s.desk.Settings(r.Context()); err == nil {
 		f.Library, f.Contact = all.Library.Name, all.Library.Contact

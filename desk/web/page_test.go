@@ -39,7 +39,7 @@ func example[T any](p *page[T], name string, value T) {
 func aFrame(l layout) frame {
 	f := frame{Library: "Larkmere Libraries", Contact: "Ask at the desk of any branch.", Here: "/"}
 	if a, err := openAssets(); err == nil && a.built() {
-		f.Style, f.Script = a.url("style.css"), a.url("desk.js")
+		f.Style, f.Script, f.Fonts = a.url("style.css"), a.url("desk.js"), a.fonts()
 	}
 	if l == forStaff {
 		f.Here = "/desk"

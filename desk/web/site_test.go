@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"compress/gzip"
 	"context"
 	"io"
 	"log/slog"
@@ -412,7 +413,19 @@ func TestAssets(t *testing.T) {
 	if again, _ := answer(t, res, err); again.StatusCode != http.StatusNotModified {
 		t.Errorf("asked again: %d", again.StatusCode)
 	}
-	for _, path := range []string{"/a/names.json", "/a/.keep", "/a/licences.txt", "/a/..%2fpage.go", "/a/"} {
+	// Packed for those who can unpack it: the transport unpacks it here.
+	q, _ = http.NewRequest("GET", v.url+s.assets.url("style.css"), nil)
+	q.Header.Set("Accept-Encoding", "gzip")
+	res, err = v.Do(q)
+	r, packed := answer(t, res, err)
+	z, err := gzip.NewReader(strings.NewReader(packed))
+	if err != nil || r.Header.Get("Content-Encoding") != "gzip" {
+		t.Fatalf("not packed: %v %v", r.Header, err)
+	}
+	if unpacked, err := io.ReadAll(z); err != nil || string(unpacked) != text {
+		t.Errorf("unpacks to something else: %v", err)
+	}
+	for _, path := range []string{"/a/names.json", s.assets.url("style.css") + ".gz", "/a/.keep", "/a/licences.txt", "/a/..%2fpage.go", "/a/"} {
 		if r, _ := v.get(t, path); r.StatusCode != 404 {
 			t.Errorf("%s: %d", path, r.StatusCode)
 		}

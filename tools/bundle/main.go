@@ -7,6 +7,8 @@
 package main
 
 import (
+	"bytes"
+	"compress/gzip"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -82,11 +84,37 @@ func run() error {
 		if err := os.WriteFile(f.Path, f.Contents, 0o644); err != nil {
 			return err
 		}
+		if ext := filepath.Ext(f.Path); ext != ".js" && ext != ".css" {
+			continue // fonts are packed already
+		}
+		packed, err := pack(f.Contents)
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(f.Path+".gz", packed, 0o644); err != nil {
+			return err
+		}
 	}
 	if err := os.WriteFile(dist+"/licences.txt", []byte(licences), 0o644); err != nil {
 		return err
 	}
 	return os.WriteFile(dist+"/names.json", append(list, '\n'), 0o644)
+}
+
+// pack compresses what goes to browsers as text, once for all of them.
+func pack(text []byte) ([]byte, error) {
+	var b bytes.Buffer
+	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := z.Write(text); err != nil {
+		return nil, err
+	}
+	if err := z.Close(); err != nil {
+		return nil, err
+	}
+	return b.Bytes(), nil
 }
 
 // sweep takes away what an earlier run left.

@@ -17,8 +17,8 @@ type meta struct {
 	} `json:"outputs"`
 }
 
-// names maps what pages call the entry points (desk.js, style.css) to the
-// files they are in.
+// names maps what pages call the entry points (desk.js, style.css) and the
+// fonts every page needs to the files they are in.
 func (m *meta) names() (map[string]string, error) {
 	names := map[string]string{}
 	for path, out := range m.Outputs {
@@ -28,9 +28,14 @@ func (m *meta) names() (map[string]string, error) {
 		case web + "/style/desk.css":
 			names["style.css"] = filepath.Base(path)
 		}
+		for _, font := range []string{"alegreya-latin-500-normal", "alegreya-sans-latin-400-normal", "alegreya-sans-latin-700-normal"} {
+			if strings.HasPrefix(filepath.Base(path), font) {
+				names[font] = filepath.Base(path)
+			}
+		}
 	}
-	if len(names) != 2 {
-		return nil, fmt.Errorf("%d entry points in the bundle, want 2", len(names))
+	if len(names) != 5 {
+		return nil, fmt.Errorf("%d files with a name in the bundle, want 2 entry points and 3 fonts", len(names))
 	}
 	return names, nil
 }
