@@ -32,6 +32,7 @@ type Submission struct {
 	// accepts them when agreeing.
 	Accept bool
 	From   string // network address; not kept
+	ID     ID     // of the request; empty makes one
 }
 
 // Receipt is what is known once a request is kept.
@@ -189,6 +190,9 @@ func (d *Desk) keep(tx Tx, set Settings, s Submission, by Actor) (Request, error
 	now := d.now()
 	r := Request{ID: NewID(), State: Received, Branch: s.Branch, Source: s.Source, Form: s.Form,
 		KeySeed: rand.Text(), Patron: d.patron(s.Contact.Email), Contact: s.Contact, Wish: s.Wish, Asked: now, Changed: now}
+	if s.ID != "" {
+		r.ID = s.ID
+	}
 	r.Key = HashOf([]byte(d.Key(r)))
 	code, err := freeCode(tx)
 	if err != nil {
