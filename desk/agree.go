@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"slices"
 	"time"
 )
 
@@ -170,13 +171,24 @@ func (f AgreeForm) refuse(set Settings, r *Request, lang string) (*Way, error) {
 	return way, nil
 }
 
-// unseen is stale in the patron's language.
+// unseen is stale in the patron's language. What staff note among themselves
+// is not for the patron: of theirs only a change of state is told, as After.
 func unseen(tx Tx, r Request, seen int64, lang string) error {
 	since, err := tx.Events(r.ID, seen)
 	if err != nil {
 		return err
 	}
-	return &Fault{Kind: Stale, Say: sayChanged.in(lang), Since: since}
+	f := sayChanged.fault(Stale, lang)
+	for _, e := range since {
+		if e.Kind != ByPatron {
+			if e.After == "" || !slices.Contains(States(), State(e.After)) {
+				continue
+			}
+			e = Event{At: e.At, Kind: e.Kind, After: e.After}
+		}
+		f.Since = append(f.Since, e)
+	}
+	return f
 }
 
 // Withdraw ends a request at its patron's wish, before it is printed. One that

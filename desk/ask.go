@@ -15,8 +15,8 @@ import (
 // Upload is a file whose bytes are on the Shelves already.
 type Upload struct {
 	Name string // as sent
-	Hash Hash
-	Size int64
+	Hash Hash   // empty if the bytes were not put there, which Submit will refuse
+	Size int64  // then more than the rules allow, or 0, where that was why
 }
 
 // Submission is a request as it comes in.
@@ -31,8 +31,8 @@ type Submission struct {
 	// guardian where there is one. A request by mail comes without; its patron
 	// accepts them when agreeing.
 	Accept bool
+	Age    string // "under" the library's age or "over" it, as answered; empty if not asked or not answered
 	From   string // network address; not kept
-	ID     ID     // of the request; empty makes one
 }
 
 // Receipt is what is known once a request is kept.
@@ -55,7 +55,7 @@ const (
 // code and a link. The same form again gives the same receipt.
 //
 // A Wrong Fault has Fields "files", "size", "copies", "needed", "name",
-// "email", "branch", "guardian", "rights" and "terms".
+// "email", "branch", "age", "guardian", "rights" and "terms".
 func (d *Desk) Submit(ctx context.Context, s Submission, by Actor) (Receipt, error) {
 	s = s.cleaned()
 	lang := s.Contact.Language
@@ -127,6 +127,7 @@ func (s Submission) cleaned() Submission {
 		Phone: CleanLine(c.Phone, mostShort), Card: CleanLine(c.Card, mostShort), Language: CleanLine(c.Language, 12),
 		UnderAge: c.UnderAge, Guardian: CleanLine(c.Guardian, mostName),
 	}
+	s.Contact.UnderAge = s.Contact.UnderAge || s.Age == "under"
 	if s.Contact.Surname == "" {
 		s.Contact.Surname = surname(s.Contact.Name)
 	}
@@ -138,7 +139,7 @@ func (s Submission) cleaned() Submission {
 	var files []Upload
 	for _, f := range s.Files {
 		f.Name = CleanName(f.Name)
-		if !slices.ContainsFunc(files, func(g Upload) bool { return g.Hash == f.Hash }) {
+		if f.Hash == "" || !slices.ContainsFunc(files, func(g Upload) bool { return g.Hash == f.Hash }) {
 			files = append(files, f) // the same bytes twice are one file
 		}
 	}
@@ -162,6 +163,10 @@ func surname(name string) string {
 func (d *Desk) missing(ctx context.Context, files []Upload) (map[Hash]bool, error) {
 	lost := map[Hash]bool{}
 	for i, f := range files {
+		if f.Hash == "" {
+			lost[f.Hash] = true
+			continue
+		}
 		b, err := d.Shelves.Open(ctx, f.Hash)
 		if KindOf(err) == NotFound {
 			lost[f.Hash] = true
@@ -190,9 +195,6 @@ func (d *Desk) keep(tx Tx, set Settings, s Submission, by Actor) (Request, error
 	now := d.now()
 	r := Request{ID: NewID(), State: Received, Branch: s.Branch, Source: s.Source, Form: s.Form,
 		KeySeed: rand.Text(), Patron: d.patron(s.Contact.Email), Contact: s.Contact, Wish: s.Wish, Asked: now, Changed: now}
-	if s.ID != "" {
-		r.ID = s.ID
-	}
 	r.Key = HashOf([]byte(d.Key(r)))
 	code, err := freeCode(tx)
 	if err != nil {

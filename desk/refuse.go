@@ -54,6 +54,9 @@ func (d *Desk) refuse(tx Tx, set Settings, s Submission, lost map[Hash]bool) err
 	if s.Contact.UnderAge && s.Contact.Guardian == "" && rules.Age > 0 {
 		say("guardian", sayGuardian, rules.Age)
 	}
+	if asked && rules.Age > 0 && s.Age == "" && !s.Contact.UnderAge {
+		say("age", sayAge, rules.Age)
+	}
 	if asked && !w.Rights {
 		say("rights", sayRights)
 	}
@@ -79,17 +82,17 @@ func (d *Desk) refuseFiles(set Settings, s Submission, lost map[Hash]bool, say f
 	}
 	models := 0
 	for _, f := range s.Files {
-		switch {
-		case lost[f.Hash]:
-			say("files", sayFileLost, f.Name)
-		case f.Size == 0:
-			say("files", sayFileEmpty, f.Name)
+		switch takes := rules.Takes(f.Name); {
+		case !takes && s.Source != "mail": // a mail may bring a sketch along
+			say("files", sayFileKind, f.Name, Endings(rules.Formats, s.Contact.Language), InsteadOf(f.Name, s.Contact.Language))
 		case rules.MaxFile > 0 && f.Size > rules.MaxFile:
 			say("files", sayFileLarge, f.Name, rules.MaxFile/1_000_000)
-		case rules.Takes(f.Name):
+		case f.Size == 0:
+			say("files", sayFileEmpty, f.Name)
+		case lost[f.Hash]:
+			say("files", sayFileLost, f.Name)
+		case takes:
 			models++
-		case s.Source != "mail": // a mail may bring a sketch along
-			say("files", sayFileKind, f.Name, Endings(rules.Formats, s.Contact.Language), InsteadOf(f.Name, s.Contact.Language))
 		}
 	}
 	if models == 0 {

@@ -26,3 +26,7 @@ func (s sentence) in(lang string, a ...any) string {
 func (s sentence) fault(kind Kind, lang string, a ...any) *Fault {
 	return &Fault{Kind: kind, Say: s.in(lang, a...)}
 }
+
+// MoneyLocale is the locale to write money in for a reader of a language: that
+// language, as in the country of the library's locale.
+func MoneyLocale(locale, language string) string { return moneyLocale(locale, language) }

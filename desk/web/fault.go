@@ -14,6 +14,7 @@ type faultView struct {
 	Say   string
 	Since []Told // what others did meanwhile
 	ID    string // by which staff can find it in the log
+	W     *words
 }
 
 var (
@@ -40,25 +41,8 @@ func statusOf(k desk.Kind) int {
 	return http.StatusInternalServerError
 }
 
-func titleOf(k desk.Kind) string {
-	switch k {
-	case desk.Wrong:
-		return "Something needs mending"
-	case desk.NotFound:
-		return "Not found"
-	case desk.NotYours:
-		return "Not allowed"
-	case desk.NotNow:
-		return "Not at this point"
-	case desk.Stale:
-		return "Changed meanwhile"
-	case desk.TooMany:
-		return "Too many at once"
-	case desk.NoRoom:
-		return "The desk cannot write just now"
-	}
-	return "Something went wrong here"
-}
+// titleOf heads the page of a fault, in the page's language.
+func titleOf(k desk.Kind, t *words) string { return or(t.FaultTitles[k], t.FaultTitles[desk.Broken]) }
 
 // faultOf finds the Fault in an error, or makes one.
 func faultOf(err error) *desk.Fault {
@@ -90,7 +74,7 @@ func (s *Site) showFault(w http.ResponseWriter, r *http.Request, err error) {
 	if f.Kind == desk.TooMany && w.Header().Get("Retry-After") == "" {
 		w.Header().Set("Retry-After", "60")
 	}
-	v := faultView{Title: titleOf(f.Kind), Say: f.Say, ID: id}
+	v := faultView{Title: titleOf(f.Kind, wordsOf(r.Context())), Say: f.Say, ID: id, W: wordsOf(r.Context())}
 	if len(f.Since) > 0 {
 		v.Since = told(f.Since, s.zone(r))
 	}

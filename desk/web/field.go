@@ -1,5 +1,7 @@
 package web
 
+import "fmt"
+
 // Field is one question of a form, as the templates "text", "area", "select",
 // "radios", "checks" and "file" draw it. The zero value of all but Name and
 // Label will do.
@@ -18,6 +20,7 @@ type Field struct {
 	Choices     []Choice
 	Accept      string // of a file
 	Several     bool   // files
+	Lang        string // of the words around it, as "fr"; "" is English
 }
 
 // Choice is one answer that can be chosen.
@@ -58,6 +61,14 @@ func (f Field) Tall() int {
 	return f.Rows
 }
 
+// Words are those of the field's language.
+func (f Field) Words() *words {
+	if w := tongueOf(f.Lang); w != nil {
+		return w
+	}
+	return tongues[0]
+}
+
 // Target is where the error summary's link leads: radios and checks have the
 // id of their first answer.
 func (f Field) Target() string {
@@ -68,7 +79,24 @@ func (f Field) Target() string {
 }
 
 // Missed is one line of the error summary on top of a page.
-type Missed struct{ Target, Say string }
+type Missed struct {
+	Target, Say string
+	Lang        string // "" is English
+}
+
+// missedHead is the heading over the lines.
+func missedHead(all []Missed) string {
+	w := tongues[0]
+	if len(all) > 0 {
+		if t := tongueOf(all[0].Lang); t != nil {
+			w = t
+		}
+	}
+	if len(all) == 1 {
+		return w.OneWrong
+	}
+	return fmt.Sprintf(w.ManyWrong, len(all))
+}
 
 // missed gathers what is wrong with some fields, in their order, for the
 // template "errors".
@@ -76,7 +104,7 @@ func missed(fields ...Field) []Missed {
 	var all []Missed
 	for _, f := range fields {
 		if f.Error != "" {
-			all = append(all, Missed{f.Target(), f.Error})
+			all = append(all, Missed{f.Target(), f.Error, f.Lang})
 		}
 	}
 	return all

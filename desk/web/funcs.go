@@ -32,6 +32,7 @@ var funcs = template.FuncMap{
 	"state":   stateWord,
 	"many":    many,
 	"lines":   paragraphs,
+	"missed":  missedHead,
 	"token":   formToken,
 	"here":    func(path, prefix string) bool { return path == prefix || strings.HasPrefix(path, prefix+"/") },
 	"add":     func(a, b int) int { return a + b },
@@ -42,8 +43,10 @@ var funcs = template.FuncMap{
 func formToken() string { return rand.Text() }
 
 // formOf returns the once-only token a form carries.
-func formOf(r *http.Request) (string, error) {
-	t := r.PostFormValue("form")
+func formOf(r *http.Request) (string, error) { return soundToken(r.PostFormValue("form")) }
+
+// soundToken is t if it can have come from formToken.
+func soundToken(t string) (string, error) {
 	if len(t) < 16 || len(t) > 64 || strings.ContainsFunc(t, func(c rune) bool {
 		return !(c >= 'A' && c <= 'Z' || c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c == '-' || c == '_')
 	}) {

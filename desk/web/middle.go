@@ -23,6 +23,7 @@ type key int
 const (
 	visitKey key = iota
 	actorKey
+	wordsKey
 )
 
 func visitOf(ctx context.Context) *visit {

@@ -77,6 +77,7 @@ type frame struct {
 	Here    string // path of the page, for the mark in the navigation
 	Say     string // sentence to show once
 	Who     desk.Actor
+	W       *words // what patrons' layout says
 	Page    any
 }
 
@@ -114,7 +115,7 @@ func send(w http.ResponseWriter, status int, text []byte) error {
 // frame gathers what the layout shows. What cannot be found out is left out:
 // a fault page must not fail for want of a name.
 func (s *Site) frame(r *http.Request) frame {
-	f := frame{Library: "Library", Here: r.URL.Path, Who: actorOf(r.Context())}
+	f := frame{Library: "Library", Here: r.URL.Path, Who: actorOf(r.Context()), W: wordsOf(r.Context())}
 	if s.assets.built() {
 		f.Style, f.Script, f.Fonts = s.assets.url("style.css"), s.assets.url("desk.js"), s.assets.fonts()
 	}

@@ -37,7 +37,7 @@ func example[T any](p *page[T], name string, value T) {
 
 // aFrame is what the layout shows around an example.
 func aFrame(l layout) frame {
-	f := frame{Library: "Larkmere Libraries", Contact: "Ask at the desk of any branch.", Here: "/"}
+	f := frame{Library: "Larkmere Libraries", Contact: "Ask at the desk of any branch.", Here: "/", W: tongues[0]}
 	if a, err := openAssets(); err == nil && a.built() {
 		f.Style, f.Script, f.Fonts = a.url("style.css"), a.url("desk.js"), a.fonts()
 	}

@@ -1,0 +1,265 @@
+package web
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"time"
+
+	"platebook/desk"
+	"platebook/engine/findings"
+	"platebook/engine/tariff"
+)
+
+// fileView is a file of the request.
+type fileView struct {
+	W       *words
+	ID      string
+	Path    string // of the file's own part of the page
+	Name    string
+	Facts   []Fact
+	Working string // what its check is at; empty when it is not at it
+	Say     string // how the check ended, where it found nothing to list
+	Still   bool
+	Alt     string
+	Sheet   bool
+	SheetAl string
+	Mesh    bool
+	Groups  []findingGroup
+}
+
+// findingGroup are findings of one severity.
+type findingGroup struct {
+	Title    string
+	Findings []findingView
+}
+
+// findingView is one, with its number in the pictures if it has one.
+type findingView struct {
+	Severity string
+	Number   int
+	Say      string
+}
+
+func fileViews(m desk.MyRequest, path string, t *words) []fileView {
+	var all []fileView
+	zone := m.Settings.Library.TimeZone
+	for _, f := range m.Files {
+		v := fileView{W: t, ID: string(f.ID), Path: path + "/file/" + string(f.ID), Name: f.Name,
+			Alt: sprintf(t.PictureAlt, f.Name), SheetAl: sprintf(t.SheetAlt, f.Name)}
+		v.Facts = []Fact{{t.SentOn, t.moment(local(f.Sent, zone)) + ", " + byteSize(f.Size)}}
+		switch f.Check {
+		case desk.Waiting:
+			v.Working = t.CheckWaits
+		case desk.Checking:
+			v.Working = t.Checking
+		case desk.Failed:
+			v.Say = t.CheckFailed
+		case desk.NoModel:
+			v.Say = t.NotModel
+		}
+		if c := f.Result; c != nil && f.Check == desk.Done {
+			v.checked(c, t)
+		}
+		all = append(all, v)
+	}
+	return all
+}
+
+func (v *fileView) checked(c *desk.Checked, t *words) {
+	v.Still, v.Sheet, v.Mesh = c.Still != "", c.Sheet != "", c.View != ""
+	a := c.Answer
+	if a.SizeMM[0] > 0 || a.SizeMM[1] > 0 {
+		v.Facts = append(v.Facts, Fact{t.SizeFact, t.decimal(size(a.SizeMM))})
+	}
+	if a.UnitReason != "" {
+		v.Facts = append(v.Facts, Fact{t.UnitFact, a.UnitReason})
+	}
+	number := map[int]int{} // as in the pictures: those that point somewhere, in order
+	for i, f := range a.Findings {
+		if len(f.Places) > 0 {
+			number[i] = len(number) + 1
+		}
+	}
+	for _, sev := range []findings.Severity{findings.Stop, findings.Ask, findings.Note} {
+		g := findingGroup{Title: t.Groups[sev]}
+		for i, f := range a.Findings {
+			if f.Severity == sev {
+				g.Findings = append(g.Findings, findingView{string(sev), number[i], f.Message})
+			}
+		}
+		if len(g.Findings) > 0 {
+			v.Groups = append(v.Groups, g)
+		}
+	}
+	if len(v.Groups) == 0 {
+		v.Say = t.Fine
+	}
+}
+
+// offerView are the ways offered.
+type offerView struct {
+	Until string
+	Open  bool
+	Ways  []wayView
+}
+
+// wayView is one way.
+type wayView struct {
+	ID, Name string
+	Best     bool
+	Says     string // in English, as the engine says it
+	Price    string
+	Facts    []Fact
+	Lines    []Fact   // of the price
+	Said     []string // how it was rounded
+	Still    string   // address of its picture
+	To       string   // where to agree to it
+	Choose   string
+}
+
+func offer(m desk.MyRequest, path string, t *words) *offerView {
+	q := m.Request.Quote
+	v := &offerView{Until: sprintf(t.OfferUntil, t.day(local(q.Until, m.Settings.Library.TimeZone))), Open: m.Open}
+	for _, w := range q.Ways {
+		x := way(m, w, path, t)
+		x.Best = w.ID == q.Best
+		v.Ways = append(v.Ways, x)
+	}
+	return v
+}
+
+func way(m desk.MyRequest, w desk.Way, path string, t *words) wayView {
+	locale := desk.MoneyLocale(m.Settings.Library.Locale, t.Lang)
+	v := wayView{ID: w.ID, Name: desk.WayName(w.ID, t.Lang), Says: w.Says, Price: w.Price.Format(w.Price.Total, locale),
+		To: path + "/agree?way=" + w.ID, Choose: t.ChooseThis, Said: w.PriceSaid}
+	if w.Still != "" {
+		v.Still = path + "/way/" + w.ID + "/still"
+	}
+	for i, p := range w.Parts {
+		name := t.SizeFact
+		if len(w.Parts) > 1 {
+			name = fmt.Sprintf("%s %d", t.SizeFact, i+1)
+			for _, f := range m.Files {
+				if f.ID == p.File {
+					name = f.Name
+				}
+			}
+		}
+		say := t.decimal(size(p.SizeMM))
+		if p.Copies > 1 {
+			say = fmt.Sprintf("%d × (%s)", p.Copies, say)
+		}
+		v.Facts = append(v.Facts, Fact{name, say})
+	}
+	v.Facts = append(v.Facts, Fact{t.TimeFact, lasting(w.Seconds)})
+	for _, id := range slices.Sorted(maps.Keys(w.Grams)) {
+		v.Facts = append(v.Facts, Fact{t.WeightFact, materialName(m.Settings, id) + ", " + t.decimal(grams(w.Grams[id]))})
+	}
+	if len(w.Parts) > 0 && w.Parts[0].Settings.LayerHeightMM > 0 {
+		v.Facts = append(v.Facts, Fact{t.LayersFact, t.decimal(strconv.FormatFloat(w.Parts[0].Settings.LayerHeightMM, 'f', -1, 64)) + " mm"})
+	}
+	for _, l := range w.Price.Lines {
+		v.Lines = append(v.Lines, Fact{l.Label, w.Price.Format(l.Amount, locale)})
+	}
+	for _, l := range w.Price.Included {
+		v.Lines = append(v.Lines, Fact{l.Label, w.Price.Format(l.Amount, locale)})
+	}
+	v.Lines = append(v.Lines, Fact{t.CostFact, v.Price})
+	return v
+}
+
+// agreedView is what was agreed to.
+type agreedView struct {
+	Way   wayView
+	Facts []Fact
+	Pays  string
+}
+
+func agreed(m desk.MyRequest, t *words) *agreedView {
+	a := m.Request.Agreement
+	v := &agreedView{Way: way(m, a.Way, "", t), Pays: t.FinalPrice[finalPrice(m.Settings.Rules)]}
+	v.Facts = []Fact{{t.AgreedFact, t.moment(local(a.At, m.Settings.Library.TimeZone))}}
+	if a.Guardian != "" {
+		v.Facts = append(v.Facts, Fact{t.AgreedGuardian, a.Guardian})
+	}
+	return v
+}
+
+func finalPrice(r desk.Rules) desk.FinalPrice {
+	if r.FinalPrice == "" {
+		return desk.TheLower
+	}
+	return r.FinalPrice
+}
+
+func shelfFacts(m desk.MyRequest, t *words) []Fact {
+	r := m.Request
+	now := local(m.Now, m.Settings.Library.TimeZone)
+	where := m.Branch.Name
+	if m.Branch.Place != "" {
+		where += ", " + m.Branch.Place
+	}
+	all := []Fact{{t.ShelfWhere, where}}
+	if r.Shelf.Place != "" {
+		all = append(all, Fact{t.ShelfPlace, r.Shelf.Place})
+	}
+	all = append(all, Fact{t.ShelfUntil, t.day(local(r.Shelf.Until, m.Settings.Library.TimeZone))})
+	pay := t.ShelfNothing
+	if m.Balance.Cmp("0") > 0 {
+		pay = t.money(m.Balance, currencyOf(m), m.Settings.Library.Locale)
+	}
+	all = append(all, Fact{t.ShelfPay, pay}, Fact{t.ShelfHours, hoursOn(m.Branch, now, t)})
+	if open, ok := desk.NextOpening(m.Branch, m.Now, m.Settings.Library.Zone()); ok && open.From.After(m.Now) {
+		all = append(all, Fact{t.ShelfNext, t.moment(open.From.In(m.Settings.Library.Zone()))})
+	}
+	return all
+}
+
+func currencyOf(m desk.MyRequest) string {
+	if len(m.Account) > 0 {
+		return m.Account[0].Currency
+	}
+	return m.Settings.Tariff.Currency
+}
+
+func accountFacts(m desk.MyRequest, t *words) []Fact {
+	if len(m.Account) == 0 {
+		return nil
+	}
+	locale := m.Settings.Library.Locale
+	var all []Fact
+	for _, c := range m.Account {
+		name := t.Charges[c.Kind]
+		if c.Reason != "" && c.Kind != desk.PriceCharge {
+			name += ": " + c.Reason
+		}
+		all = append(all, Fact{name, t.money(c.Amount, c.Currency, locale)})
+	}
+	name, balance := t.Balance, m.Balance
+	if balance.Cmp("0") < 0 {
+		name, balance = t.ToRepay, balance.Neg()
+	}
+	return append(all, Fact{name, t.money(tariff.Decimal(balance.Number()), currencyOf(m), locale)})
+}
+
+// date is a date as it is kept, in words.
+func (w *words) date(iso string) string {
+	at, err := time.Parse(time.DateOnly, iso)
+	if err != nil {
+		return iso
+	}
+	return w.day(at)
+}
+
+// sprintf fills in a sentence. A sentence without blanks stays as it is: which
+// have some is held by a test.
+func sprintf(form string, a ...any) string {
+	if form == "" {
+		return ""
+	}
+	return fmt.Sprintf(form, a...)
+}
+
+func itoa(n int) string { return strconv.Itoa(n) }
