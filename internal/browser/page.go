@@ -215,10 +215,24 @@ func (p *Page) Clean() {
 	p.said = nil
 }
 
+// whole takes a picture of the whole page, quickly rather than packed well.
+func whole(ctx context.Context, t *chromedp.Target) ([]byte, error) {
+	m, err := cdp.Call(ctx, t, page.GetLayoutMetrics, cdp.Empty{})
+	if err != nil {
+		return nil, err
+	}
+	size := m.CSSContentSize
+	r, err := cdp.Call(ctx, t, page.CaptureScreenshot, page.CaptureScreenshotParams{
+		Format: page.CaptureScreenshotFormatPng, OptimizeForSpeed: new(true), CaptureBeyondViewport: new(true),
+		Clip: &page.Viewport{Width: size.Width, Height: size.Height, Scale: 1},
+	})
+	return []byte(r.Data), err
+}
+
 // Shot keeps a picture of the whole page in build/screens.
 func (p *Page) Shot(name string) {
 	p.t.Helper()
-	p.keep(name, run(p, chromedp.FullScreenshot(100)))
+	p.keep(name, run(p, whole))
 }
 
 func (p *Page) keep(name string, png []byte) {
@@ -252,7 +266,7 @@ func (p *Page) dump() {
 		return
 	}
 	p.t.Logf("the page showed:\n%s", text)
-	if png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100)); err == nil {
+	if png, err := chromedp.Run(ctx, whole); err == nil {
 		p.keep("failed-"+strings.ReplaceAll(p.t.Name(), "/", "-"), png)
 	}
 }

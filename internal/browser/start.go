@@ -56,7 +56,7 @@ func start() {
 		chromedp.Flag("disable-quic", true), chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("force-color-profile", "srgb"),
 		// 3D views draw without a graphics card.
-		chromedp.Flag("use-angle", "swiftshader"), chromedp.Flag("enable-unsafe-swiftshader", true),
+		chromedp.Flag("disable-gpu", true), chromedp.Flag("enable-unsafe-swiftshader", true),
 		chromedp.Flag("lang", "en-GB"),
 	)
 	alloc, stopAlloc := chromedp.NewExecAllocator(context.Background(), options...)
