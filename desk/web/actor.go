@@ -12,7 +12,7 @@ import (
 func (s *Site) actor(r *http.Request) (desk.Actor, error) {
 	ctx := r.Context()
 	id := s.sessions.GetString(ctx, sessionStaff)
-	if id == "" {
+	if id == "" || !s.awake(r) {
 		return desk.Actor{}, nil
 	}
 	return s.desk.Standing(ctx, desk.ID(id), time.UnixMicro(s.sessions.GetInt64(ctx, sessionSince)), visitOf(ctx).from)

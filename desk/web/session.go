@@ -11,14 +11,14 @@ import (
 )
 
 // newSessions sets up the sessions of staff; patrons have none. A session ends
-// after a working day, or when nothing was done for two hours.
+// after a working day, or when nothing was done for a while (see idle): the
+// manager's own idle limit would write to the store at every page.
 func newSessions(store scs.Store, secure bool) *scs.SessionManager {
 	m := scs.New() // in memory
 	if store != nil {
 		m.Store = store
 	}
 	m.Lifetime = 12 * time.Hour
-	m.IdleTimeout = 2 * time.Hour
 	m.HashTokenInStore = true
 	m.Cookie.Name = "desk"
 	m.Cookie.HttpOnly = true
@@ -35,8 +35,28 @@ func newSessions(store scs.Store, secure bool) *scs.SessionManager {
 const (
 	sessionStaff = "staff" // whose session it is
 	sessionSince = "since" // when it began, Unix microseconds
+	sessionSeen  = "seen"  // when something was last done, give or take notice; the same
 	sessionSay   = "say"   // to be shown once, on the next page
 )
+
+const (
+	idle   = 2 * time.Hour   // after which a session is over
+	notice = 5 * time.Minute // how coarsely being idle is counted
+)
+
+// awake says whether the session is not idle for too long, and counts this as
+// doing something.
+func (s *Site) awake(r *http.Request) bool {
+	seen := time.UnixMicro(s.sessions.GetInt64(r.Context(), sessionSeen))
+	now := s.now()
+	if now.Sub(seen) > idle {
+		return false
+	}
+	if now.Sub(seen) > notice {
+		s.sessions.Put(r.Context(), sessionSeen, now.UnixMicro())
+	}
+	return true
+}
 
 // begin makes the browser's session that of a member of staff. Its name is a
 // new one, so that one planted before the log-in is worth nothing.
@@ -47,6 +67,7 @@ func (s *Site) begin(r *http.Request, staff desk.ID) error {
 	}
 	s.sessions.Put(ctx, sessionStaff, string(staff))
 	s.sessions.Put(ctx, sessionSince, s.now().UnixMicro())
+	s.sessions.Put(ctx, sessionSeen, s.now().UnixMicro())
 	return nil
 }
 

@@ -122,7 +122,14 @@ func (s *Site) Handler() http.Handler {
 	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		s.showFault(w, r, desk.Faultf(desk.NotYours, "This form was sent from another site, so nothing was done. Open the page here and send it again."))
 	}))
-	h := s.sessions.LoadAndSave(s.mux)
+	paged := s.sessions.LoadAndSave(s.mux)
+	var h http.Handler = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if s.assets.has(r.URL.Path) {
+			s.mux.ServeHTTP(w, r) // no session is looked up for a stylesheet
+			return
+		}
+		paged.ServeHTTP(w, r)
+	})
 	h = s.bounded(h)
 	h = cross.Handler(h)
 	h = s.paced(h)

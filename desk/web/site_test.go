@@ -324,6 +324,38 @@ func TestSessionCookie(t *testing.T) {
 	}
 }
 
+// A session ends when nothing was done for two hours, and lasts as long as
+// something is, up to a working day.
+func TestIdleSessions(t *testing.T) {
+	s := aSite(t)
+	staff, err := s.desk.FirstManager(t.Context(), desk.FirstForm{Word: "begin-here", Library: "Larkmere", Address: "https://print.library.example", TimeZone: "Europe/London", Locale: "en-GB", Languages: []string{"en"},
+		Currency: "GBP", Branch: "Central", Name: "rowan", Called: "Rowan", Password: "seven wet stones in a row"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.pass(time.Second)
+	s.open("POST /probe/in", func(_ http.ResponseWriter, r *http.Request) error { return s.begin(r, staff.ID) })
+	s.staff("GET /probe/desk", func(w http.ResponseWriter, _ *http.Request, who desk.Actor) error {
+		_, err := io.WriteString(w, who.Name)
+		return err
+	})
+	v := s.visitor(t)
+	if r, _ := v.get(t, "/probe/desk"); r.StatusCode != http.StatusSeeOther || r.Header.Get("Location") != "/log-in?back=%2Fprobe%2Fdesk" {
+		t.Errorf("not logged in: %d %s", r.StatusCode, r.Header.Get("Location"))
+	}
+	v.post(t, "/probe/in", nil)
+	for range 4 {
+		if r, text := v.get(t, "/probe/desk"); r.StatusCode != 200 || text != "Rowan" {
+			t.Fatalf("at work: %d %s", r.StatusCode, text)
+		}
+		s.pass(100 * time.Minute)
+	}
+	s.pass(30 * time.Minute)
+	if r, _ := v.get(t, "/probe/desk"); r.StatusCode != http.StatusSeeOther {
+		t.Errorf("idle for two hours and ten minutes: %d", r.StatusCode)
+	}
+}
+
 func TestTooManyPages(t *testing.T) {
 	s := aSite(t, func(o *Options) { o.Limits.Burst, o.Limits.PerPage = 5, time.Second })
 	v := s.visitor(t)
