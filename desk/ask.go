@@ -33,6 +33,7 @@ type Submission struct {
 	Accept bool
 	Age    string // "under" the library's age or "over" it, as answered; empty if not asked or not answered
 	From   string // network address; not kept
+	ID     ID     // of the request; empty makes one
 }
 
 // Receipt is what is known once a request is kept.
@@ -195,6 +196,9 @@ func (d *Desk) keep(tx Tx, set Settings, s Submission, by Actor) (Request, error
 	now := d.now()
 	r := Request{ID: NewID(), State: Received, Branch: s.Branch, Source: s.Source, Form: s.Form,
 		KeySeed: rand.Text(), Patron: d.patron(s.Contact.Email), Contact: s.Contact, Wish: s.Wish, Asked: now, Changed: now}
+	if s.ID != "" {
+		r.ID = s.ID
+	}
 	r.Key = HashOf([]byte(d.Key(r)))
 	code, err := freeCode(tx)
 	if err != nil {

@@ -181,7 +181,7 @@ func (d *Desk) write(tx Tx, s Settings, r Request, kind TextKind, form string) e
 		return err
 	}
 	by := Clockwork()
-	return tx.SaveMessage(&Message{ID: NewID(), Request: r.ID, Form: form, From: by.Kind, Who: s.Library.Name,
+	return d.say(tx, s, r, &Message{ID: NewID(), Request: r.ID, Form: form, From: by.Kind, Who: s.Library.Name,
 		Subject: subject, Text: text, At: d.now()})
 }
 

@@ -29,7 +29,11 @@ func (d *Desk) Reply(ctx context.Context, by Actor, id ID, form, subject, text s
 			subject = string(r.Code)
 		}
 		m = Message{ID: NewID(), Request: id, Form: form, From: ByStaff, Who: by.Name, Subject: subject, Text: text, At: d.now()}
-		if err := tx.SaveMessage(&m); err != nil {
+		set, err := settings(tx)
+		if err != nil {
+			return err
+		}
+		if err := d.say(tx, set, r, &m); err != nil {
 			return err
 		}
 		if err := d.markSeen(tx, id); err != nil {
@@ -121,6 +125,8 @@ func (d *Desk) EditContact(ctx context.Context, by Actor, id ID, version int64, 
 		before := asJSON(r.Contact)
 		if c.Email != r.Contact.Email {
 			r.Patron = d.patron(c.Email)
+		} else {
+			c.Undelivered = r.Contact.Undelivered
 		}
 		r.Contact = c
 		return Event{Say: "Changed how the patron is reached.", Before: before}, nil

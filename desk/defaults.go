@@ -12,7 +12,7 @@ import (
 func settings(tx Tx) (Settings, error) {
 	s := Settings{Versions: map[SettingKind]int{}}
 	into := map[SettingKind]any{LibrarySetting: &s.Library, RulesSetting: &s.Rules, TariffSetting: &s.Tariff,
-		TermsSetting: &s.Terms, TextsSetting: &s.Texts, ProfilesSetting: &s.Profiles}
+		TermsSetting: &s.Terms, TextsSetting: &s.Texts, ProfilesSetting: &s.Profiles, MailSetting: &s.Mail}
 	for _, k := range SettingKinds() {
 		doc, err := tx.Setting(k, 0)
 		if KindOf(err) == NotFound {
@@ -63,6 +63,8 @@ func Default(k SettingKind) any {
 		return DefaultTexts()
 	case ProfilesSetting:
 		return Profiles{}
+	case MailSetting:
+		return MailSettings{Filed: "Requests"}
 	}
 	return Library{Name: "Library", Locale: "en", TimeZone: "UTC", Languages: []string{"en"}}
 }

@@ -18,7 +18,7 @@ func (d *Desk) forget(tx Tx, r *Request, by Actor) error {
 			return err
 		}
 	}
-	for _, gone := range []func(ID) error{tx.DeleteMessages, tx.DeleteFiles, tx.Unrefer, tx.ScrubEvents, tx.ScrubCharges} {
+	for _, gone := range []func(ID) error{tx.DeleteMessages, tx.DeleteFiles, tx.Unrefer, tx.ScrubEvents, tx.ScrubCharges, tx.ForgetMail} {
 		if err := gone(r.ID); err != nil {
 			return err
 		}

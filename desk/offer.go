@@ -70,7 +70,11 @@ func (d *Desk) answer(ctx context.Context, by Actor, id ID, version int64, stric
 			return err
 		}
 		m.ID, m.Request, m.Form, m.From, m.Who, m.At = NewID(), id, form, ByStaff, by.Name, d.now()
-		if err := tx.SaveMessage(&m); err != nil {
+		var pictures []PostPicture
+		if out.State == WithPatron && out.Basis.Picture != "" {
+			pictures = append(pictures, PostPicture{Hash: out.Basis.Picture, Name: "ways.png", Says: "The ways to print it, side by side"})
+		}
+		if err := d.say(tx, s, out, &m, pictures...); err != nil {
 			return err
 		}
 		return d.markSeen(tx, id)

@@ -54,6 +54,8 @@ type Contact struct {
 	// guardian stands for them.
 	UnderAge bool   `json:"under_age,omitempty"`
 	Guardian string `json:"guardian,omitempty"`
+	// Undelivered says why a letter to Email came back; empty when none did.
+	Undelivered string `json:"undelivered,omitempty"`
 }
 
 // Wish is what the patron said, in their words and in ours.
@@ -66,7 +68,9 @@ type Wish struct {
 	Needed  string  `json:"needed,omitempty"`  // date, 2006-01-02
 	Note    string  `json:"note,omitempty"`
 	Rights  bool    `json:"rights"` // declares to have the right to have it made
-	Terms   int     `json:"terms"`  // version of the agreement text seen when asking
+	// Suggest is what Note seems to ask for.
+	Suggest []Suggestion `json:"suggest,omitempty"`
+	Terms   int          `json:"terms"` // version of the agreement text seen when asking
 }
 
 // File is something a patron sent.

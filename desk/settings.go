@@ -16,12 +16,13 @@ const (
 	TariffSetting   SettingKind = "tariff"
 	TermsSetting    SettingKind = "terms"
 	TextsSetting    SettingKind = "texts"
+	MailSetting     SettingKind = "mail"
 	ProfilesSetting SettingKind = "profiles" // printer models, materials, ways: TOML laid over the built-in ones
 )
 
 // SettingKinds lists them all.
 func SettingKinds() []SettingKind {
-	return []SettingKind{LibrarySetting, RulesSetting, TariffSetting, TermsSetting, TextsSetting, ProfilesSetting}
+	return []SettingKind{LibrarySetting, RulesSetting, TariffSetting, TermsSetting, TextsSetting, ProfilesSetting, MailSetting}
 }
 
 // Setting is one version of one document. Versions count from 1 and none is
@@ -45,6 +46,7 @@ type Settings struct {
 	Terms    Terms
 	Texts    Texts
 	Profiles Profiles
+	Mail     MailSettings
 }
 
 // Library is the service itself.

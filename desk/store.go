@@ -32,6 +32,7 @@ type Tx interface {
 	People
 	Documents
 	Memory
+	Mailbox
 	// Enqueue puts background work beside what causes it.
 	Enqueue(job Job) error
 }
@@ -168,6 +169,39 @@ type Memory interface {
 	Tallies(fromMonth, toMonth string) ([]Tally, error)
 	AddShape(s *Shape) error
 	Shapes() ([]Shape, error)
+}
+
+// Mailbox keeps letters that came and letters that go.
+type Mailbox interface {
+	// PlaceMail notes where a letter lies; a place already noted stays.
+	PlaceMail(at MailPlace, letter Hash) error
+	// FreshMail returns those of the UIDs that are not noted.
+	FreshMail(mailbox string, validity uint32, uids []uint32) ([]uint32, error)
+	SaveMail(l *Mail) error // insert or replace by ID
+	Mail(id ID) (Mail, error)
+	MailByHash(h Hash) (Mail, error)
+	ListMail(states []MailState, most int) ([]Mail, error) // oldest first
+	// HoldMail makes exactly these bytes used by the letter.
+	HoldMail(letter ID, h ...Hash) error
+	// OldMail lists letters with something in them that came before a time and
+	// belong to no request, but for those that wait.
+	OldMail(before time.Time, most int) ([]Mail, error)
+
+	SavePosted(p *Posted) error // insert or replace by ID
+	Posted(id ID) (Posted, error)
+	PostedByMailID(id string) (Posted, error)
+	DuePosted(now time.Time, most int) ([]Posted, error)       // oldest first
+	ListPosted(states []PostState, most int) ([]Posted, error) // newest first
+	PostedOf(request ID) ([]Posted, error)                     // oldest first
+
+	// RequestOfLetter finds the request a Message-ID, of either direction, belongs to.
+	RequestOfLetter(mailID string) (ID, error)
+	// Thread lists the Message-IDs of a request's letters, oldest first, the
+	// patron's last letter at the end.
+	Thread(request ID) ([]string, error)
+	// ForgetMail empties the letters of a request, of both directions; that
+	// they were there stays, so that none is taken a second time.
+	ForgetMail(request ID) error
 }
 
 // Job is background work.

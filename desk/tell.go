@@ -31,7 +31,7 @@ func (d *Desk) tell(tx Tx, set Settings, r Request, kind TextKind, more Extra) e
 	}
 	m := Message{ID: NewID(), Request: r.ID, Form: fmt.Sprintf("text-%s-%d", kind, r.Version), From: ByClock,
 		Who: set.Library.Name, Subject: subject, Text: text, At: d.now()}
-	return tx.SaveMessage(&m)
+	return d.say(tx, set, r, &m)
 }
 
 // owed is the balance of an account.

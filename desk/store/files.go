@@ -59,7 +59,8 @@ func (x *tx) DeleteFiles(request desk.ID) error {
 func (x *tx) HashUsed(h desk.Hash) (used bool, err error) {
 	var n int64
 	err = x.row(`SELECT CASE WHEN EXISTS (SELECT 1 FROM files WHERE hash = $1)
-		OR EXISTS (SELECT 1 FROM refs WHERE hash = $1) THEN 1 ELSE 0 END`, []any{h}, &n)
+		OR EXISTS (SELECT 1 FROM refs WHERE hash = $1)
+		OR EXISTS (SELECT 1 FROM mail_refs WHERE hash = $1) THEN 1 ELSE 0 END`, []any{h}, &n)
 	return n == 1, err
 }
 

@@ -1,0 +1,369 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+)
+
+// MailPlace is where a letter lies in a mailbox: what IMAP knows it by.
+type MailPlace struct {
+	Mailbox       string
+	Validity, UID uint32
+}
+
+// FreshMail returns those of the UIDs whose letter was not taken yet.
+func (d *Desk) FreshMail(ctx context.Context, mailbox string, validity uint32, uids []uint32) ([]uint32, error) {
+	var fresh []uint32
+	err := d.Store.Read(ctx, func(tx Tx) (err error) {
+		fresh, err = tx.FreshMail(mailbox, validity, uids)
+		return err
+	})
+	return fresh, err
+}
+
+// Arrive takes a letter in, with all it causes, in one transaction. A letter
+// whose place or bytes are known causes nothing a second time.
+//
+// A report on a letter of ours flags the address. What a machine wrote is kept
+// and never answered. An answer joins its request's conversation. A letter with
+// a model becomes a request. Anything else waits for a person.
+func (d *Desk) Arrive(ctx context.Context, at MailPlace, l Mail) (Mail, error) {
+	l.Body = l.Body.cleaned()
+	uploads := l.Body.uploads()
+	lost, err := d.missing(ctx, uploads)
+	if err != nil {
+		return Mail{}, err
+	}
+	if len(lost) > 0 {
+		return Mail{}, Faultf(NoRoom, "A file of the letter is gone from the disk before it was kept. The letter will be read again.")
+	}
+	var kept Mail
+	err = d.Store.Write(ctx, func(tx Tx) error {
+		kept = l
+		if err := tx.PlaceMail(at, l.Hash); err != nil {
+			return err
+		}
+		was, err := tx.MailByHash(l.Hash)
+		if err == nil {
+			kept = was
+			return nil
+		} else if KindOf(err) != NotFound {
+			return err
+		}
+		kept.ID, kept.Came = NewID(), d.now()
+		if err := d.sort(tx, &kept, uploads); err != nil {
+			return err
+		}
+		return d.keepMail(tx, &kept)
+	})
+	return kept, err
+}
+
+// keepMail saves a letter. What waits for a person holds on to its files.
+func (d *Desk) keepMail(tx Tx, l *Mail) error {
+	if err := tx.SaveMail(l); err != nil {
+		return err
+	}
+	var hold []Hash
+	if l.State == MailWaits {
+		for _, f := range l.Body.Files {
+			hold = append(hold, f.Hash)
+		}
+	}
+	return tx.HoldMail(l.ID, hold...)
+}
+
+// sort decides what a letter is and does what it causes.
+func (d *Desk) sort(tx Tx, l *Mail, files []Upload) error {
+	set, err := settings(tx)
+	if err != nil {
+		return err
+	}
+	if l.Body.Returned != nil {
+		l.State = MailReport
+		return d.returned(tx, l)
+	}
+	if l.Body.Machine == "" && strings.EqualFold(l.Body.From, set.Mail.From) && set.Mail.From != "" {
+		l.Body.Machine = "it is from our own address"
+	}
+	if l.Body.Machine != "" {
+		l.State = MailAuto
+		return nil
+	}
+	l.State = MailWaits
+	if l.Body.From == "" {
+		l.Body.Why = "It does not say who wrote it."
+		return nil
+	}
+	r, sure, err := d.belongs(tx, l)
+	if err != nil {
+		return err
+	}
+	if r != nil && !sure {
+		l.Request = r.ID
+		l.Body.Why = fmt.Sprintf("Its subject names %s, but it is from another address than that request's.", r.Code)
+		return nil
+	}
+	if r != nil && !(r.State.Over() && d.models(set, files) > 0) {
+		return d.join(tx, set, *r, l, files)
+	}
+	if d.models(set, files) == 0 {
+		l.Body.Why = "It brings no model that could be printed."
+		if len(l.Body.Links) > 0 {
+			l.Body.Why = "It brings no model, but a link. Ask for the file itself: links are not opened from here."
+		}
+		return nil
+	}
+	return d.begin(tx, set, l, files)
+}
+
+func (d *Desk) models(set Settings, files []Upload) int {
+	n := 0
+	for _, f := range files {
+		if set.Rules.Takes(f.Name) {
+			n++
+		}
+	}
+	return n
+}
+
+var codeWithin = regexp.MustCompile(`(?i)\b([A-Z][2-9]-[0-9]{3})\b`)
+
+// belongs finds the request a letter answers to: by the letters it says it
+// answers, whose names nobody can guess, or by a code in its subject. A code is
+// easily guessed, so there the address must be the request's: sure says that
+// it is.
+func (d *Desk) belongs(tx Tx, l *Mail) (found *Request, sure bool, err error) {
+	named := slices.Concat(l.Body.InReplyTo, l.Body.References)
+	slices.Reverse(named) // the last is the nearest
+	for _, id := range named {
+		request, err := tx.RequestOfLetter(id)
+		if KindOf(err) == NotFound {
+			continue
+		} else if err != nil {
+			return nil, false, err
+		}
+		r, err := tx.Request(request)
+		if err != nil && KindOf(err) != NotFound {
+			return nil, false, err
+		}
+		if err == nil && r.Forgotten.IsZero() {
+			return &r, true, nil
+		}
+	}
+	m := codeWithin.FindString(l.Body.Subject)
+	code, ok := ParseCode(m)
+	if !ok {
+		return nil, false, nil
+	}
+	r, err := tx.RequestByCode(code)
+	if KindOf(err) == NotFound {
+		return nil, false, nil
+	} else if err != nil {
+		return nil, false, err
+	}
+	return &r, strings.EqualFold(r.Contact.Email, l.Body.From), nil
+}
+
+// join adds a letter to a request's conversation, and its files to the request
+// where files can still be added.
+func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload) error {
+	l.State, l.Request = MailPlaced, r.ID
+	text := l.Body.Text
+	have, err := tx.FilesOf(r.ID)
+	if err != nil {
+		return err
+	}
+	var added, left []string
+	for _, f := range files {
+		if slices.ContainsFunc(have, func(h File) bool { return h.Hash == f.Hash }) {
+			continue
+		}
+		open := r.State == Received || r.State == InReview || r.State == WithPatron
+		if !open || set.Rules.Takes(f.Name) && len(have) >= 2*set.Rules.MaxFiles {
+			left = append(left, f.Name)
+			continue
+		}
+		k, err := d.keepFile(tx, set.Rules, r.ID, f)
+		if err != nil {
+			return err
+		}
+		have = append(have, k)
+		added = append(added, f.Name)
+	}
+	if len(added) > 0 {
+		text += "\n\n[" + "Enclosed: " + strings.Join(added, ", ") + "]"
+	}
+	if len(left) > 0 {
+		text += "\n\n[" + "Enclosed, and not taken any more: " + strings.Join(left, ", ") + "]"
+		if err := tx.HoldMail(l.ID); err != nil {
+			return err
+		}
+	}
+	for _, o := range l.Body.Odd {
+		text += "\n\n[" + o + "]"
+	}
+	say := "Answered by mail."
+	if !strings.EqualFold(l.Body.From, r.Contact.Email) {
+		say = "A letter came from " + l.Body.From + ", which is not this request's address."
+		text = "[From " + l.Body.From + "]\n\n" + text
+	}
+	if _, err := d.hear(tx, &r, "mail-"+string(l.Hash), CleanText(strings.TrimSpace(text), 4*mostText), "wrote", say); err != nil {
+		return err
+	}
+	if len(added) > 0 && r.State == WithPatron {
+		_, err = d.change(tx, r.ID, 0, APatron(), func(r *Request) (Event, error) {
+			r.State, r.Due = InReview, zeroTime
+			return Event{What: "file added", Say: "Sent " + strings.Join(added, ", ") + " by mail: the offer was not for that, so it is in review again."}, nil
+		})
+	}
+	return err
+}
+
+// begin makes a request of a letter with a model. One that the rules refuse
+// waits for a person, with the reason.
+func (d *Desk) begin(tx Tx, set Settings, l *Mail, files []Upload) error {
+	s, err := d.submissionOf(tx, set, l, files)
+	if err != nil {
+		return err
+	}
+	if s.Branch == "" {
+		l.Body.Why = "There is no branch to look after it: choose one in the mail settings."
+		return nil
+	}
+	if was, err := d.before(tx, s); err != nil || was != nil {
+		if was != nil {
+			l.State, l.Request = MailPlaced, was.Request.ID
+		}
+		return err
+	}
+	err = d.refuse(tx, set, s, nil)
+	var f *Fault
+	if asFault(err, &f) && (f.Kind == Wrong || f.Kind == TooMany) {
+		l.Body.Why = f.Say
+		for _, k := range []string{"files", "email", "name", "copies", "branch"} {
+			if say := f.Fields[k]; say != "" {
+				l.Body.Why = say
+				break
+			}
+		}
+		return nil
+	} else if err != nil {
+		return err
+	}
+	// The letter is placed first, so that the answer is threaded to it.
+	s.ID = NewID()
+	l.State, l.Request = MailPlaced, s.ID
+	if err := tx.SaveMail(l); err != nil {
+		return err
+	}
+	_, err = d.keep(tx, set, s, APatron())
+	return err
+}
+
+// submissionOf is a letter as a request: nothing that its words seem to ask
+// for is taken over but the branch, since somebody must look after it.
+func (d *Desk) submissionOf(tx Tx, set Settings, l *Mail, files []Upload) (Submission, error) {
+	branch := set.Mail.Branch
+	all, err := tx.Branches()
+	if err != nil {
+		return Submission{}, err
+	}
+	takes := func(id ID) bool {
+		return slices.ContainsFunc(all, func(b Branch) bool { return b.ID == id && !b.Shut })
+	}
+	for _, g := range l.Body.Suggest {
+		if g.Field == "branch" && takes(ID(g.Value)) {
+			branch = ID(g.Value)
+			break
+		}
+	}
+	if !takes(branch) {
+		branch = ""
+		for _, b := range all {
+			if !b.Shut {
+				branch = b.ID
+				break
+			}
+		}
+	}
+	email, name := l.Body.Answer, l.Body.Name
+	if email == "" {
+		email = l.Body.From
+	}
+	if name == "" {
+		name, _, _ = strings.Cut(email, "@")
+	}
+	language := l.Body.Language
+	if !speaks(set, language) {
+		language = ""
+		if len(set.Library.Languages) > 0 {
+			language = set.Library.Languages[0]
+		}
+	}
+	note := l.Body.Text
+	if l.Body.Subject != "" {
+		note = l.Body.Subject + "\n\n" + note
+	}
+	for _, o := range l.Body.Odd {
+		note += "\n\n[" + o + "]"
+	}
+	s := Submission{
+		Form: "mail-" + string(l.Hash), Source: "mail", Branch: branch, Files: files,
+		Contact: Contact{Name: name, Email: email, Language: language},
+		Wish:    Wish{Copies: 1, Note: note, Suggest: l.Body.Suggest},
+	}
+	return s.cleaned(), nil
+}
+
+// returned notes that a letter of ours could not be delivered.
+func (d *Desk) returned(tx Tx, l *Mail) error {
+	back := l.Body.Returned
+	if back.Of == "" || !back.Final {
+		return nil // told to staff with the automatic ones; it may still arrive
+	}
+	p, err := tx.PostedByMailID(back.Of)
+	if KindOf(err) == NotFound {
+		return nil
+	} else if err != nil {
+		return err
+	}
+	p.State, p.Next, p.Trouble = PostReturned, zeroTime, "It came back: "+back.Says
+	if err := tx.SavePosted(&p); err != nil {
+		return err
+	}
+	if p.Request == "" {
+		return nil
+	}
+	l.Request = p.Request
+	_, err = d.change(tx, p.Request, 0, Clockwork(), func(r *Request) (Event, error) {
+		if strings.EqualFold(r.Contact.Email, p.Body.To) {
+			r.Contact.Undelivered = CleanLine(back.Says, 200)
+			if r.Contact.Undelivered == "" {
+				r.Contact.Undelivered = "It could not be delivered."
+			}
+		}
+		return Event{What: "returned", Say: "A letter to " + p.Body.To + " came back. Reach the patron another way, or mend the address."}, nil
+	})
+	return err
+}
+
+func (b MailBody) cleaned() MailBody {
+	b.From, b.Name, b.Answer = CleanLine(b.From, mostMail), CleanLine(b.Name, mostName), CleanLine(b.Answer, mostMail)
+	b.Subject, b.Text, b.Quoted = CleanLine(b.Subject, maxSubject), CleanText(b.Text, 4*mostText), CleanText(b.Quoted, 4*mostText)
+	for i := range b.Files {
+		b.Files[i].Name = CleanName(b.Files[i].Name)
+	}
+	return b
+}
+
+func (b MailBody) uploads() []Upload {
+	var out []Upload
+	for _, f := range b.Files {
+		out = append(out, Upload{Name: f.Name, Hash: f.Hash, Size: f.Size})
+	}
+	return out
+}
