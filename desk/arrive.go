@@ -117,7 +117,7 @@ func (d *Desk) sort(tx Tx, l *Mail, files []Upload) error {
 		}
 		return nil
 	}
-	return d.begin(tx, set, l, files)
+	return d.fromMail(tx, set, l, files)
 }
 
 func (d *Desk) models(set Settings, files []Upload) int {
@@ -223,9 +223,9 @@ func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload) err
 	return err
 }
 
-// begin makes a request of a letter with a model. One that the rules refuse
+// fromMail makes a request of a letter with a model. One that the rules refuse
 // waits for a person, with the reason.
-func (d *Desk) begin(tx Tx, set Settings, l *Mail, files []Upload) error {
+func (d *Desk) fromMail(tx Tx, set Settings, l *Mail, files []Upload) error {
 	s, err := d.submissionOf(tx, set, l, files)
 	if err != nil {
 		return err

@@ -1,0 +1,329 @@
+package mail
+
+import (
+	"bytes"
+	"context"
+	"database/sql"
+	"encoding/json"
+	"encoding/pem"
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"platebook/desk"
+	"platebook/desk/store"
+	"platebook/internal/post"
+)
+
+// library opens a desk with a branch and a manager, whose mail goes by o.
+func library(t *testing.T, now *time.Time, mail desk.MailSettings) (*desk.Desk, desk.Actor, desk.ID) {
+	t.Helper()
+	s, err := store.Open(t.Context(), store.Options{Folder: t.TempDir(), Now: func() time.Time { return *now },
+		Enqueue: func(context.Context, *sql.Tx, desk.Job) error { return nil }})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		if err := s.Close(); err != nil {
+			t.Error(err)
+		}
+	})
+	d := &desk.Desk{Store: s, Shelves: s.Shelves(), Now: func() time.Time { return *now }, Secret: []byte("thirty-two bytes for larkmere ok")}
+	branch := desk.Branch{ID: desk.NewID(), Name: "Mill Street"}
+	by := desk.Actor{Kind: desk.ByStaff, ID: desk.NewID(), Name: "Rowan", Grants: []desk.Grant{{Role: desk.Manager}}}
+	mail.Branch = branch.ID
+	lib := desk.Default(desk.LibrarySetting).(desk.Library)
+	lib.Languages = []string{"en", "fr"}
+	lib.Name = "Larkmere Libraries"
+	save := func(tx desk.Tx) error {
+		b := branch
+		if err := tx.SaveBranch(&b); err != nil {
+			return err
+		}
+		for k, v := range map[desk.SettingKind]any{desk.MailSetting: mail, desk.LibrarySetting: lib} {
+			if err := tx.SaveSetting(&desk.Setting{Kind: k, Version: 1, Body: asJSON(t, v), Since: *now}); err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	if err := s.Write(t.Context(), save); err != nil {
+		t.Fatal(err)
+	}
+	return d, by, branch.ID
+}
+
+func sealed(t *testing.T, password string) string {
+	t.Helper()
+	d := &desk.Desk{Secret: []byte("thirty-two bytes for larkmere ok")}
+	s, err := d.Seal(password)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if back, err := d.Unseal(s); err != nil || back != password || strings.Contains(s, password) {
+		t.Fatalf("sealed %q to %q and back to %q: %v", password, s, back, err)
+	}
+	return s
+}
+
+func throughOffice(t *testing.T, o *post.Office) desk.MailSettings {
+	cert, _ := o.Certificate()
+	roots, err := os.ReadFile(cert)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The authority is the second certificate of the file.
+	_, rest := pem.Decode(roots)
+	return desk.MailSettings{On: true, Filed: "Requests", From: "print@larkmere.example", FromName: "Larkmere Libraries", Roots: string(rest),
+		In:  desk.MailServer{Address: o.IMAP, User: "print", Sealed: sealed(t, o.Password)},
+		Out: desk.MailServer{Address: o.SMTP, StartTLS: true, User: "print", Sealed: sealed(t, o.Password)}}
+}
+
+// requests lists every request with its conversation.
+func requests(t *testing.T, d *desk.Desk) (all []desk.Request, letters map[desk.ID][]desk.Message) {
+	t.Helper()
+	letters = map[desk.ID][]desk.Message{}
+	err := d.Store.Read(t.Context(), func(tx desk.Tx) (err error) {
+		if all, err = tx.ListRequests(desk.RequestFilter{}); err != nil {
+			return err
+		}
+		for _, r := range all {
+			if letters[r.ID], err = tx.Messages(r.ID); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return all, letters
+}
+
+// The whole of it between real servers: a mail becomes a request, is
+// acknowledged with its code, the patron answers, staff answer, and what comes
+// back undelivered is flagged.
+func TestConversation(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	now := time.Now().UTC()
+	d, by, _ := library(t, &now, throughOffice(t, o))
+	ctx, cancel := context.WithCancel(t.Context())
+	svc := &Service{Desk: d, Every: 100 * time.Millisecond}
+	ended := make(chan struct{})
+	go func() { svc.Run(ctx); close(ended) }()
+	t.Cleanup(func() { cancel(); <-ended })
+	patron := newLedger()
+	box := inbox(o, "patron", patron)
+	go box.Run(ctx)
+
+	submit(t, o, "patron@larkmere.example", "print@larkmere.example",
+		"From: Ada Reed <patron@larkmere.example>\nTo: print@larkmere.example\nSubject: a hook\nMessage-ID: <first@patrons.example>\n"+
+			strings.Replace(strings.SplitN(enclose("hook.stl", bytes.Repeat([]byte("solid hook\n"), 50)), "\n", 2)[1], "hello", "Two of these please, 6 cm tall, for Mill Street.", 1))
+	patron.wait(t, 1)
+	all, letters := requests(t, d)
+	if len(all) != 1 {
+		t.Fatalf("%d requests", len(all))
+	}
+	r := all[0]
+	got := patron.letters[0]
+	if got.InReplyTo[0] != "first@patrons.example" || !strings.Contains(got.Subject, string(r.Code)) || got.Machine == "" {
+		t.Errorf("the acknowledgement came as %+v", got)
+	}
+	if !strings.Contains(got.Text, d.Key(r)) && !strings.Contains(got.Text, string(r.Code)) {
+		t.Errorf("the acknowledgement says %q", got.Text)
+	}
+	if r.Source != "mail" || r.Contact.Email != "patron@larkmere.example" || r.Contact.Name != "Ada Reed" || len(r.Wish.Suggest) != 3 || r.Wish.SizeMM != 0 || r.Wish.Copies != 1 {
+		t.Errorf("the request is %+v", r)
+	}
+
+	// An answer joins, by References; staff answer; an answer known only by
+	// its subject joins too.
+	submit(t, o, "patron@larkmere.example", "print@larkmere.example", "From: patron@larkmere.example\nTo: print@larkmere.example\nSubject: Re: something else\nMessage-ID: <second@patrons.example>\nIn-Reply-To: <"+got.ID+">\n\nIn red, please.\n\nOn Monday, Larkmere wrote:\n> We have it.\n")
+	until(t, func() bool { _, l := requests(t, d); return len(l[r.ID]) == len(letters[r.ID])+1 })
+	if _, err := d.Reply(ctx, by, r.ID, "form-1", "", "Red it is."); err != nil {
+		t.Fatal(err)
+	}
+	patron.wait(t, 1)
+	if a := patron.letters[1]; a.InReplyTo[0] != "second@patrons.example" || a.Text != "Red it is." || a.Machine != "" || len(a.References) < 3 {
+		t.Errorf("staff's answer came as %+v", a)
+	}
+	submit(t, o, "patron@larkmere.example", "print@larkmere.example", "From: patron@larkmere.example\nTo: print@larkmere.example\nSubject: my print "+string(r.Code)+"\n\nThank you.\n")
+	until(t, func() bool { _, l := requests(t, d); return len(l[r.ID]) == len(letters[r.ID])+3 })
+	// Somebody else who guesses a code gets nowhere by it.
+	submit(t, o, "staff@larkmere.example", "print@larkmere.example", "From: staff@larkmere.example\nTo: print@larkmere.example\nSubject: "+string(r.Code)+"\n\nWhat is it?\n")
+	until(t, func() bool { l, _, _ := d.MailWaiting(ctx, by); return len(l) == 1 })
+	if all, l := requests(t, d); len(all) != 1 || len(l[r.ID]) != len(letters[r.ID])+3 {
+		t.Errorf("%d requests, conversation %+v", len(all), l[r.ID])
+	}
+
+	// A letter that cannot be delivered flags the address.
+	c := r.Contact
+	c.Email = "nobody@larkmere.example"
+	if _, err := d.EditContact(ctx, by, r.ID, 0, c); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := d.Reply(ctx, by, r.ID, "form-2", "", "It is ready."); err != nil {
+		t.Fatal(err)
+	}
+	until(t, func() bool { all, _ := requests(t, d); return all[0].Contact.Undelivered != "" })
+	if len(svc.Troubles()) != 0 {
+		t.Errorf("troubles: %q", svc.Troubles())
+	}
+}
+
+// until waits for what another program is to bring about.
+func until(t *testing.T, done func() bool) {
+	t.Helper()
+	for range 600 {
+		if done() {
+			return
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	t.Fatal("it did not come about in half a minute")
+}
+
+// arrive reads a letter and hands it to the desk, as In does.
+func arrive(t *testing.T, d *desk.Desk, uid uint32, text string) desk.Mail {
+	t.Helper()
+	tk := taker{d}
+	in := &In{Taker: tk}
+	in.setUp()
+	raw := crlf(text)
+	l, hash, unread, err := in.read(t.Context(), literal{strings.NewReader(raw), int64(len(raw))})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := tk.Take(t.Context(), Place{"INBOX", 1, uid}, hash, l, unread); err != nil {
+		t.Fatal(err)
+	}
+	var m desk.Mail
+	err = d.Store.Read(t.Context(), func(tx desk.Tx) (err error) { m, err = tx.MailByHash(hash); return err })
+	if err != nil {
+		t.Fatal(err)
+	}
+	return m
+}
+
+type literal struct {
+	*strings.Reader
+	size int64
+}
+
+func (l literal) Size() int64 { return l.size }
+
+func TestSorting(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	on := desk.MailSettings{On: true, From: "print@larkmere.example"}
+	model := func(head string) string {
+		return head + strings.SplitN(enclose("hook.stl", []byte("solid hook "+head)), "\n", 2)[1]
+	}
+	for i, c := range []struct {
+		name, text string
+		state      desk.MailState
+		why        string
+		requests   int
+	}{
+		{"a model", model("From: a@patrons.example\n"), desk.MailPlaced, "", 1},
+		{"no model", "From: a@patrons.example\nSubject: opening hours\n\nWhen are you open?\n", desk.MailWaits, "no model", 0},
+		{"a link", "From: a@patrons.example\n\nMy file is at https://files.example/a.stl\n", desk.MailWaits, "a link", 0},
+		{"RFC 3834: an automatic answer, with a model all the same", model("From: a@patrons.example\nAuto-Submitted: auto-replied\n"), desk.MailAuto, "", 0},
+		{"RFC 2369: a list", "From: a@patrons.example\nList-Unsubscribe: <mailto:x@y.example>\n\nNews!\n", desk.MailAuto, "", 0},
+		{"from ourselves", model("From: Print@Larkmere.example\n"), desk.MailAuto, "", 0},
+		{"nobody", model("Subject: x\n"), desk.MailWaits, "who wrote", 0},
+		{"a code nobody has", model("From: a@patrons.example\nSubject: K7-999\n"), desk.MailPlaced, "", 1},
+		{"a picture only", strings.Replace(model("From: a@patrons.example\n"), "hook.stl", "sketch.png", 1), desk.MailWaits, "no model", 0},
+	} {
+		d, _, _ := library(t, &now, on)
+		m := arrive(t, d, uint32(i+1), c.text)
+		all, _ := requests(t, d)
+		if m.State != c.state || !strings.Contains(m.Body.Why, c.why) || len(all) != c.requests {
+			t.Errorf("%s: %s, %q, %d requests", c.name, m.State, m.Body.Why, len(all))
+		}
+		again := arrive(t, d, uint32(i+100), c.text) // the mailbox was made anew
+		all, _ = requests(t, d)
+		if again.ID != m.ID || len(all) != c.requests {
+			t.Errorf("%s: taken twice", c.name)
+		}
+		due, err := d.DuePosted(t.Context(), 10)
+		if err != nil || len(due) != c.requests {
+			t.Errorf("%s: %d letters to go out, %v", c.name, len(due), err)
+		}
+	}
+}
+
+// A patron who has asked for as much as the library allows waits for a person,
+// who may make the request all the same.
+func TestPlacing(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, by, branch := library(t, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	most := desk.DefaultRules().PerMonth
+	var last desk.Mail
+	for i := range most + 1 {
+		last = arrive(t, d, uint32(i+1), fmt.Sprintf("From: a@patrons.example\nX-N: %d\n", i)+strings.SplitN(enclose("hook.stl", fmt.Appendf(nil, "solid %d", i)), "\n", 2)[1])
+	}
+	if last.State != desk.MailWaits || last.Body.Why == "" {
+		t.Fatalf("one more than allowed is %s: %q", last.State, last.Body.Why)
+	}
+	for name, a := range map[string]desk.Actor{"a patron": desk.APatron(), "an operator": {Kind: desk.ByStaff, Grants: []desk.Grant{{Role: desk.Operator}}}} {
+		if _, err := d.NewFromMail(t.Context(), a, last.ID, branch); desk.KindOf(err) != desk.NotYours {
+			t.Errorf("%s may place letters: %v", name, err)
+		}
+	}
+	if _, err := d.NewFromMail(t.Context(), by, last.ID, branch); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := d.NewFromMail(t.Context(), by, last.ID, branch); desk.KindOf(err) != desk.Stale {
+		t.Errorf("placed a second time: %v", err)
+	}
+	all, _ := requests(t, d)
+	if len(all) != most+1 {
+		t.Fatalf("%d requests, want %d", len(all), most+1)
+	}
+	q := arrive(t, d, 50, "From: b@patrons.example\nMessage-ID: <q@patrons.example>\n\nIs it done?\n")
+	r, err := d.PlaceMail(t.Context(), by, q.ID, strings.ToLower(string(all[0].Code)))
+	if err != nil || r.ID != all[0].ID {
+		t.Fatal(err)
+	}
+	if _, l := requests(t, d); !strings.Contains(l[r.ID][len(l[r.ID])-1].Text, "Is it done?") {
+		t.Errorf("conversation %+v", l[r.ID])
+	}
+	q = arrive(t, d, 51, "From: c@patrons.example\nMessage-ID: <r@patrons.example>\nSubject: hours\n\nWhen are you open?\n")
+	if err := d.AnswerMail(t.Context(), by, q.ID, "", "From nine to five."); err != nil {
+		t.Fatal(err)
+	}
+	due, err := d.DuePosted(t.Context(), 100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := due[len(due)-1]
+	if out.Body.To != "c@patrons.example" || out.Body.InReplyTo != "r@patrons.example" || out.Body.Subject != "Re: hours" {
+		t.Errorf("the answer is %+v", out)
+	}
+	// Tried, put off, given up, and put back by a person.
+	for range 20 {
+		if err := d.PostFailed(t.Context(), out.ID, "The server does not answer.", false); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if _, failed, err := d.MailWaiting(t.Context(), by); err != nil || len(failed) != 1 || failed[0].ID != out.ID {
+		t.Fatalf("given up: %+v, %v", failed, err)
+	}
+	if err := d.PostAgain(t.Context(), by, out.ID); err != nil {
+		t.Fatal(err)
+	}
+	if _, failed, _ := d.MailWaiting(t.Context(), by); len(failed) != 0 {
+		t.Errorf("still given up: %+v", failed)
+	}
+}
+
+func asJSON(t *testing.T, v any) []byte {
+	t.Helper()
+	b, err := json.Marshal(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
