@@ -315,6 +315,7 @@ func (d *Desk) submissionOf(tx Tx, set Settings, l *Mail, files []Upload) (Submi
 		Form: "mail-" + string(l.Hash), Source: "mail", Branch: branch, Files: files,
 		Contact: Contact{Name: name, Email: email, Language: language},
 		Wish:    Wish{Copies: 1, Note: note, Suggest: l.Body.Suggest},
+		Odd:     l.Body.Odd,
 	}
 	return s.cleaned(), nil
 }

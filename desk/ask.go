@@ -31,9 +31,10 @@ type Submission struct {
 	// guardian where there is one. A request by mail comes without; its patron
 	// accepts them when agreeing.
 	Accept bool
-	Age    string // "under" the library's age or "over" it, as answered; empty if not asked or not answered
-	From   string // network address; not kept
-	ID     ID     // of the request; empty makes one
+	Age    string   // "under" the library's age or "over" it, as answered; empty if not asked or not answered
+	From   string   // network address; not kept
+	ID     ID       // of the request; empty makes one
+	Odd    []string // what could not be read of a letter, a sentence each
 }
 
 // Receipt is what is known once a request is kept.
@@ -213,7 +214,7 @@ func (d *Desk) keep(tx Tx, set Settings, s Submission, by Actor) (Request, error
 			return Request{}, err
 		}
 	}
-	if err := d.tell(tx, set, r, TextReceived, Extra{}); err != nil {
+	if err := d.tell(tx, set, r, TextReceived, Extra{Odd: s.Odd}); err != nil {
 		return Request{}, err
 	}
 	say := "Asked for a print"

@@ -90,6 +90,10 @@ func validDoc(tx Tx, s Settings, kind SettingKind, doc any) (any, error) {
 		if kind == TextsSetting {
 			return validTexts(v, s)
 		}
+	case MailSettings:
+		if kind == MailSetting {
+			return validMail(tx, v)
+		}
 	case Profiles:
 		if kind == ProfilesSetting {
 			return validProfiles(tx, v, s)

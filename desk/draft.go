@@ -234,7 +234,7 @@ func checkText(s Settings, language string, kind TextKind, t Text, name string, 
 // needsLink says whether a message asks for an answer.
 func needsLink(k TextKind) bool {
 	switch k {
-	case TextReceived, TextOffer, TextQuestion, TextRemind:
+	case TextReceived, TextFound, TextOffer, TextQuestion, TextRemind:
 		return true
 	}
 	return false
@@ -279,6 +279,10 @@ func exampleRequest(s Settings, language string, kind TextKind) (Request, Extra)
 	switch kind {
 	case TextDeclined:
 		r.State, r.Reason, x.Owed = Declined, "The walls are thinner than our printers can make.", ""
+	case TextReceived:
+		x.Odd = []string{"“sketch.zip” is locked with a password; ask for it unlocked."}
+	case TextFound:
+		r.State, x.Found = Received, []string{"The walls are about 0.4 mm thin in places."}
 	case TextAgreed, TextReprint:
 		r.State, r.Agreement = Agreed, &Agreement{Way: ways[0], At: at}
 		x.Reason = "It came off the platform after an hour."

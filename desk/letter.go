@@ -29,9 +29,12 @@ type Letter struct {
 	Pays     string // "quoted", "weighed" or "lower": which price counts
 	Owed     string // what is still to pay; empty when nothing is
 	Cautions []string
-	Question string // what is to be settled first
-	Reason   string // why declined, or what went wrong
-	OnShelf  bool   // it is (or was) on the hold shelf, and not waiting for an answer
+	Found    []string // what the check noticed and must be settled, a sentence each, in English
+	Fine     bool     // the check found nothing against printing
+	Odd      []string // what could not be read of the patron's letter, a sentence each, in English
+	Question string   // what is to be settled first
+	Reason   string   // why declined, or what went wrong
+	OnShelf  bool     // it is (or was) on the hold shelf, and not waiting for an answer
 }
 
 // LetterWay is one way in a Letter.
@@ -56,6 +59,9 @@ type Extra struct {
 	Owed     tariff.Decimal // 0 or less is nothing to pay
 	Question string
 	Reason   string
+	Found    []string
+	Fine     bool
+	Odd      []string
 	OnShelf  bool // of a request that is over: it was on the hold shelf
 }
 
@@ -68,6 +74,7 @@ func letter(s Settings, r Request, key, language string, x Extra) Letter {
 		Name: oneLine(r.Contact.Name), UnderAge: r.Contact.UnderAge, Age: s.Rules.Age, Code: string(r.Code),
 		Link: PatronLink(s, key),
 		Pays: string(s.Rules.FinalPrice), Cautions: s.Cautions(language),
+		Found: x.Found, Fine: x.Fine, Odd: x.Odd,
 		Question: plain(x.Question), Reason: plain(x.Reason), OnShelf: x.OnShelf || r.State == OnShelf || r.State.Over() && r.Shelf != nil,
 	}
 	if l.Reason == "" {

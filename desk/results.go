@@ -3,6 +3,9 @@ package desk
 import (
 	"context"
 	"fmt"
+	"strings"
+
+	"platebook/engine/findings"
 )
 
 // CheckWork is what the check of a file needs.
@@ -137,6 +140,11 @@ func (d *Desk) checksDone(tx Tx, r Request) error {
 	if err != nil {
 		return err
 	}
+	if s.Mail.On && s.Mail.Verdict && r.Source == "mail" && r.State == Received {
+		if err := d.tellFound(tx, s, r, files); err != nil {
+			return err
+		}
+	}
 	_, err = d.change(tx, r.ID, 0, Clockwork(), func(r *Request) (Event, error) {
 		r.Plan = Suggest(*r, files, s, spools)
 		if len(r.Plan.Parts) == 0 {
@@ -148,6 +156,33 @@ func (d *Desk) checksDone(tx Tx, r Request) error {
 		return Event{What: "planned", Say: "All files are checked; ways to print them are being sought."}, d.seekWays(tx, r)
 	})
 	return err
+}
+
+// tellFound writes to the patron what the checks noticed, once. It promises
+// nothing: staff decide.
+func (d *Desk) tellFound(tx Tx, s Settings, r Request, files []File) error {
+	letters, err := tx.Messages(r.ID)
+	if err != nil {
+		return err
+	}
+	for _, m := range letters {
+		if strings.HasPrefix(m.Form, "text-"+string(TextFound)+"-") {
+			return nil
+		}
+	}
+	x := Extra{Files: files, Fine: true}
+	for _, f := range files {
+		if f.Result == nil {
+			continue
+		}
+		x.Fine = x.Fine && f.Result.Answer.Printable
+		for _, g := range f.Result.Answer.Findings {
+			if g.Severity != findings.Note && len(x.Found) < 12 {
+				x.Found = append(x.Found, f.Name+": "+g.Message)
+			}
+		}
+	}
+	return d.tell(tx, s, r, TextFound, x)
 }
 
 // CheckAgain has a file checked once more, as staff ask after a check failed.

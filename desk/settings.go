@@ -121,6 +121,7 @@ type TextKind string
 
 const (
 	TextReceived TextKind = "received" // we have it; here is your link
+	TextFound    TextKind = "found"    // what the check noticed, of requests by mail
 	TextOffer    TextKind = "offer"    // ways and prices: choose
 	TextQuestion TextKind = "question" // something must be settled first
 	TextDeclined TextKind = "declined"
@@ -133,7 +134,7 @@ const (
 
 // TextKinds lists all of them.
 func TextKinds() []TextKind {
-	return []TextKind{TextReceived, TextOffer, TextQuestion, TextDeclined, TextAgreed, TextReprint, TextReady, TextRemind, TextLapsed}
+	return []TextKind{TextReceived, TextFound, TextOffer, TextQuestion, TextDeclined, TextAgreed, TextReprint, TextReady, TextRemind, TextLapsed}
 }
 
 // Texts are the message texts by language, then by kind.
