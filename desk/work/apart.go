@@ -192,7 +192,7 @@ func watch(most int64, e *json.Encoder) {
 
 // here computes a task in this process. One that does not come back in time is
 // left alone: the engine keeps its own bounds, it only takes longer.
-func here(ctx context.Context, t task, doing func(string)) (result, error) {
+func here(ctx context.Context, doing func(string), do func(func(string)) (result, error)) (result, error) {
 	type answer struct {
 		r   result
 		err error
@@ -206,7 +206,7 @@ func here(ctx context.Context, t task, doing func(string)) (result, error) {
 			}
 			done <- a
 		}()
-		a.r, a.err = compute(t, func(s string) {
+		a.r, a.err = do(func(s string) {
 			if doing != nil && ctx.Err() == nil {
 				doing(s)
 			}

@@ -184,7 +184,7 @@ func (w *doer) compute(ctx context.Context, t task, files []desk.File, most time
 	if len(w.o.Program) > 0 {
 		r, err = elsewhere(ctx, t, w.o, doing)
 	} else {
-		r, err = here(ctx, t, doing)
+		r, err = here(ctx, doing, func(say func(string)) (result, error) { return compute(t, say) })
 	}
 	if errors.Is(err, context.DeadlineExceeded) {
 		err = &fruitless{fmt.Sprintf("It took longer than %s and was broken off. The model may be too intricate; ask for a simpler one.", hours(most.Seconds())), err}
