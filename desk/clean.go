@@ -76,13 +76,13 @@ func CleanName(s string) string {
 		}
 		return c
 	}, s)
-	s = strings.Trim(s, ". ")
+	s = strings.TrimRight(s, ". ")
 	ext := path.Ext(s)
 	if utf8.RuneCountInString(ext) > 12 {
 		ext = ""
 	}
-	stem := strings.TrimRight(strings.TrimSuffix(s, ext), ". ")
-	stem = strings.TrimSpace(cut(stem, most-utf8.RuneCountInString(ext)))
+	stem := strings.Trim(strings.TrimSuffix(s, ext), ". ")
+	stem = strings.TrimRight(cut(stem, most-utf8.RuneCountInString(ext)), ". ")
 	if stem == "" {
 		stem = "file"
 	}

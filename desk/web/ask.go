@@ -1,7 +1,6 @@
 package web
 
 import (
-	"errors"
 	"math"
 	"net/http"
 	"slices"
@@ -68,7 +67,7 @@ func (s *Site) askForm(w http.ResponseWriter, r *http.Request, t *words) error {
 
 func (s *Site) askSend(w http.ResponseWriter, r *http.Request, t *words) error {
 	if !s.asking.allow(visitOf(r.Context()).from) {
-		return desk.Faultf(desk.TooMany, "Many requests came from your network just now. Wait a few minutes and send the form again; go back to find what you typed.")
+		return &desk.Fault{Kind: desk.TooMany, Say: t.ManyAsks}
 	}
 	f, err := s.desk.AskPage(r.Context())
 	if err != nil {
@@ -102,14 +101,8 @@ func (s *Site) askSend(w http.ResponseWriter, r *http.Request, t *words) error {
 // askAgain shows the form once more with everything typed, and the files that
 // came whole kept. Only what is no one's to mend goes to the fault page.
 func (s *Site) askAgain(w http.ResponseWriter, r *http.Request, t *words, f desk.AskFacts, in sent, err error) error {
-	var fault *desk.Fault
-	if !errors.As(err, &fault) {
-		var big *http.MaxBytesError
-		if !errors.As(err, &big) {
-			return err
-		}
-		fault = faultOf(err)
-	}
+	err = inWords(err, t)
+	fault := faultOf(err)
 	if fault.Kind == desk.Broken {
 		return err
 	}
@@ -118,7 +111,8 @@ func (s *Site) askAgain(w http.ResponseWriter, r *http.Request, t *words, f desk
 	}
 	form, tokenErr := soundToken(in.Get("form"))
 	if tokenErr != nil || fault.Kind == desk.Wrong && len(fault.Fields) == 0 && fault.Err == nil {
-		// Files are sealed for their form: read them by the old one first.
+		// The form cannot be sent as it is. Its files are sealed for it: read
+		// them by its token first.
 		in.files = slices.Concat(s.keptOf(form, in), in.files)
 		in.Del("kept")
 		in.Set("form", formToken())

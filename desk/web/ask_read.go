@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"mime/multipart"
 	"net/http"
@@ -123,11 +124,19 @@ func (s *Site) readFile(ctx context.Context, in *sent, p *multipart.Part, name s
 	return nil
 }
 
+// errBroken is in the cause of a fault whose form did not arrive as a whole,
+// errApart of one whose form carries no token of ours: said in the page's
+// language by inWords.
+var (
+	errBroken = errors.New("form did not arrive whole")
+	errApart  = errors.New("form without a sound token")
+)
+
 // brokenForm is what a form is that did not arrive as a whole.
 func brokenForm(err error) error {
 	var big *http.MaxBytesError
 	if errors.As(err, &big) {
 		return err // shown as too large
 	}
-	return &desk.Fault{Kind: desk.Wrong, Say: "The form did not arrive whole, so nothing of it was kept. Check the connection and send it again; it will count once.", Err: err}
+	return &desk.Fault{Kind: desk.Wrong, Say: english.FormBroken, Err: fmt.Errorf("%w: %w", errBroken, err)}
 }

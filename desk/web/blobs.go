@@ -17,11 +17,11 @@ func (s *Site) mineBlob(w http.ResponseWriter, r *http.Request, _ *words) error 
 	kind := "image/png"
 	if f.Result != nil {
 		switch r.PathValue("what") {
-		case "still":
+		case "still.png":
 			h = f.Result.Still
-		case "sheet":
+		case "sheet.png":
 			h = f.Result.Sheet
-		case "view":
+		case "part.view":
 			h, kind = f.Result.View, "application/octet-stream"
 		}
 	}

@@ -50,7 +50,7 @@ func soundToken(t string) (string, error) {
 	if len(t) < 16 || len(t) > 64 || strings.ContainsFunc(t, func(c rune) bool {
 		return !(c >= 'A' && c <= 'Z' || c >= 'a' && c <= 'z' || c >= '0' && c <= '9' || c == '-' || c == '_')
 	}) {
-		return "", desk.Faultf(desk.Wrong, "This form has come apart on its way. Open the page again and send it once more.")
+		return "", &desk.Fault{Kind: desk.Wrong, Say: english.FormApart, Err: errApart}
 	}
 	return t, nil
 }

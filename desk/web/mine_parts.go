@@ -135,7 +135,7 @@ func way(m desk.MyRequest, w desk.Way, path string, t *words) wayView {
 	v := wayView{ID: w.ID, Name: desk.WayName(w.ID, t.Lang), Says: w.Says, Price: w.Price.Format(w.Price.Total, locale),
 		To: path + "/agree?way=" + w.ID, Choose: t.ChooseThis, Said: w.PriceSaid}
 	if w.Still != "" {
-		v.Still = path + "/way/" + w.ID + "/still"
+		v.Still = path + "/way/" + w.ID + "/still.png"
 	}
 	for i, p := range w.Parts {
 		name := t.SizeFact

@@ -20,7 +20,7 @@ func (s *Site) patronRoutes() {
 	s.patron("POST /my/{key}/add", s.mineAdd)
 	s.patron("GET /my/{key}/file/{id}", s.mineFile)
 	s.patron("GET /my/{key}/file/{id}/{what}", s.mineBlob)
-	s.patron("GET /my/{key}/way/{id}/still", s.mineWayStill)
+	s.patron("GET /my/{key}/way/{id}/still.png", s.mineWayStill)
 	s.patron("GET /my/{key}/agree", s.agreeForm)
 	s.patron("POST /my/{key}/agree", s.agreeSend)
 	s.patron("GET /my/{key}/withdraw", s.withdrawForm)
@@ -51,12 +51,21 @@ func (s *Site) patron(pattern string, h patronHandler) {
 	})
 }
 
-// inWords says in the page's language what the desk says in none: that a link
-// leads nowhere.
+// inWords says in the page's language what is not the desk's to say.
 func inWords(err error, t *words) error {
 	var f *desk.Fault
-	if errors.As(err, &f) && f.Kind == desk.NotFound {
+	var big *http.MaxBytesError
+	switch {
+	case errors.As(err, &big):
+		return &desk.Fault{Kind: desk.TooMany, Say: t.FormLarge, Err: err}
+	case !errors.As(err, &f):
+		return &desk.Fault{Kind: desk.Broken, Say: t.FormFailed, Err: err}
+	case f.Kind == desk.NotFound:
 		return &desk.Fault{Kind: desk.NotFound, Say: t.NoLinkSay, Err: err}
+	case errors.Is(err, errBroken):
+		return &desk.Fault{Kind: desk.Wrong, Say: t.FormBroken, Err: err}
+	case errors.Is(err, errApart):
+		return &desk.Fault{Kind: desk.Wrong, Say: t.FormApart, Err: err}
 	}
 	return err
 }

@@ -101,6 +101,9 @@ func init() {
 		example(askPage, "wrong "+t.Lang, site.askView(facts, in, f, f.Fields, t))
 
 		for _, state := range desk.States() {
+			if t != tongues[0] && state != desk.WithPatron && state != desk.OnShelf {
+				continue // one language shows how it looks
+			}
 			v := site.mineView(aRequest(state), "thekey", t)
 			v.New = state == desk.Received
 			example(minePage, string(state)+" "+t.Lang, v)

@@ -8,15 +8,14 @@ import (
 
 // frameWords stand around a page, and in parts of all pages.
 type frameWords struct {
-	Skip, Service, Staff, Licences string
-	Optional, ErrorMark            string
-	OneWrong, ManyWrong            string // of a count
-	Or                             string
-	Back                           string
-	Cancel                         string
-	FaultTitles                    map[desk.Kind]string
-	Meanwhile                      string
-	NumberForLibrary               string
+	Skip, Service, Staff, Licences                         string
+	Optional, ErrorMark                                    string
+	OneWrong, ManyWrong                                    string // of a count
+	Cancel                                                 string
+	FaultTitles                                            map[desk.Kind]string
+	FormBroken, FormApart, FormLarge, FormFailed, ManyAsks string
+	Meanwhile                                              string
+	NumberForLibrary                                       string
 }
 
 // welcomeWords are those of the front page.
@@ -56,7 +55,7 @@ type askWords struct {
 	YouTitle, NameLabel, NameHint, EmailLabel, EmailHint string
 	PhoneLabel, CardLabel, LanguageLabel, BranchLabel    string
 	ChooseBranch                                         string
-	AgeTitle, AgeLabel, AgeOver, AgeUnder, AgeUnderHint  string // of an age
+	AgeLabel, AgeOver, AgeUnder, AgeUnderHint            string // of an age
 	GuardianLabel, GuardianHint                          string
 	TermsTitle, RightsLabel, RightsHint                  string
 	TermsLabel, TermsLabelHint, PrivacySay               string // of a number of days
@@ -82,8 +81,7 @@ type mineWords struct {
 	Groups                                                    map[findings.Severity]string
 	OfferTitle, OfferUntil, Recommended, ChooseThis           string // of a day
 	PriceLines, TimeFact, WeightFact, LayersFact              string
-	CopiesFact, CostFact, WayPicture                          string
-	NotOffered                                                string
+	CostFact, WayPicture                                      string
 	WishFacts                                                 string
 	WishAsIs, WishLargest, WishSize                           string // of a length
 	AgreedTitle, AgreedFact, AgreedGuardian                   string
@@ -97,7 +95,7 @@ type mineWords struct {
 	AddTitle, AddSay, AddLabel, AddButton                     string
 	MoreTitle, WithdrawLink, CopyLink, ForgetLink             string
 	ForgetOn                                                  string // of a day
-	NoLinkTitle, NoLinkSay                                    string
+	NoLinkSay                                                 string
 	BackToRequest                                             string
 }
 
@@ -127,13 +125,18 @@ var english = words{
 	frameWords: frameWords{
 		Skip: "Skip to the page", Service: "3D-printing desk", Staff: "Staff", Licences: "Licences",
 		Optional: "(optional)", ErrorMark: "Error: ", OneWrong: "One thing needs mending", ManyWrong: "%d things need mending",
-		Or: "or", Back: "Back", Cancel: "Leave it as it is",
+		Cancel: "Leave it as it is",
 		FaultTitles: map[desk.Kind]string{
 			desk.Wrong: "Something needs mending", desk.NotFound: "Not found", desk.NotYours: "Not allowed",
 			desk.NotNow: "Not at this point", desk.Stale: "Changed meanwhile", desk.TooMany: "Too many at once",
 			desk.NoRoom: "The desk cannot write just now", desk.Broken: "Something went wrong here",
 		},
-		Meanwhile: "What happened meanwhile", NumberForLibrary: "Number for the library:",
+		FormBroken: "The form did not arrive whole, so nothing of it was kept. Check the connection and send it again; it will count once.",
+		FormApart:  "This form has come apart on its way. Open the page again and send it once more.",
+		FormLarge:  "That was larger than this form takes at once, so it was not taken. Send fewer or smaller files at a time.",
+		FormFailed: "That did not work, through no fault of yours. Nothing was half done. Try again; if it happens again, tell the library the number below.",
+		ManyAsks:   "Many requests came from your network just now. Wait a few minutes, go back to find what you typed, and send the form again.",
+		Meanwhile:  "What happened meanwhile", NumberForLibrary: "Number for the library:",
 	},
 	welcomeWords: welcomeWords{
 		WelcomeTitle: "Have something printed in 3D",
@@ -178,7 +181,7 @@ var english = words{
 		YouTitle: "You", NameLabel: "Name", NameHint: "As on your library card, if you have one.",
 		EmailLabel: "E-mail", EmailHint: "Only for this request. We send you a link to its page and the price.",
 		PhoneLabel: "Telephone", CardLabel: "Library card number", LanguageLabel: "Language we write to you in", BranchLabel: "Branch to collect it from", ChooseBranch: "Choose a branch",
-		AgeTitle: "Age", AgeLabel: "Are you %d or older?", AgeOver: "Yes, %d or older", AgeUnder: "No, under %d", AgeUnderHint: "Then fill in the form together with a guardian: they accept the terms.",
+		AgeLabel: "Are you %d or older?", AgeOver: "Yes, %d or older", AgeUnder: "No, under %d", AgeUnderHint: "Then fill in the form together with a guardian: they accept the terms.",
 		GuardianLabel: "Guardian’s name", GuardianHint: "A parent, or another adult who stands for you. Only if you are under the age above.",
 		TermsTitle: "Rights and terms", RightsLabel: "I have the right to have this made", RightsHint: "It is my own design, or its licence allows it, and nobody’s rights stand against it.",
 		TermsLabel: "I have read the terms and accept them", TermsLabelHint: "For someone under age the guardian accepts them.",
@@ -214,9 +217,9 @@ var english = words{
 		SizeFact: "Size", UnitFact: "Unit", Fine: "We found nothing that speaks against printing it.", SentOn: "Sent",
 		Groups:     map[findings.Severity]string{findings.Stop: "It cannot be printed like this", findings.Ask: "We will ask you about this", findings.Note: "Worth knowing"},
 		OfferTitle: "Ways to print it", OfferUntil: "This offer stands until %s.", Recommended: "What we would take", ChooseThis: "Choose this way",
-		PriceLines: "How the price comes about", TimeFact: "Printing time", WeightFact: "Material", LayersFact: "Layers", CopiesFact: "Copies", CostFact: "Price", WayPicture: "Picture of this way",
-		NotOffered: "Not offered, and why", WishFacts: "What you asked for",
-		WishAsIs: "as it is in the file", WishLargest: "as large as possible", WishSize: "longest side %s",
+		PriceLines: "How the price comes about", TimeFact: "Printing time", WeightFact: "Material", LayersFact: "Layers", CostFact: "Price", WayPicture: "Picture of this way",
+		WishFacts: "What you asked for",
+		WishAsIs:  "as it is in the file", WishLargest: "as large as possible", WishSize: "longest side %s",
 		AgreedTitle: "What you agreed to", AgreedFact: "Agreed", AgreedGuardian: "Guardian",
 		FinalPrice: map[desk.FinalPrice]string{
 			desk.AsQuoted:  "You pay the price quoted, whatever the print weighs in the end.",
@@ -231,8 +234,8 @@ var english = words{
 		WriteButton: "Send the message", You: "You", Library: "The library", WriteTitle: "Write to the library",
 		AddTitle: "Send a mended file", AddSay: "If a model needs mending, send the mended one here. A way that was offered is taken back then, and we look at it again.", AddLabel: "Mended file", AddButton: "Send the file",
 		MoreTitle: "More you can do", WithdrawLink: "Withdraw the request", CopyLink: "Get a copy of all we hold (zip)", ForgetLink: "Have it all forgotten now",
-		ForgetOn:    "By itself it is forgotten on %s.",
-		NoLinkTitle: "This link leads nowhere", NoLinkSay: "There is no request under this link. It may be cut short, or the request may be over and forgotten, as the library does after its days. Check that the whole link is there. Staff at any branch can look a request up by its code or your name and give you the link again.",
+		ForgetOn:      "By itself it is forgotten on %s.",
+		NoLinkSay:     "There is no request under this link. It may be cut short, or the request may be over and forgotten, as the library does after its days. Check that the whole link is there. Staff at any branch can look a request up by its code or your name and give you the link again.",
 		BackToRequest: "Back to your request",
 	},
 	agreeWords: agreeWords{
