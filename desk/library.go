@@ -138,19 +138,6 @@ func branchRow(b Branch) branchAsKept {
 	return row
 }
 
-// SayHours writes the hours of a day as people type them: "10:00-13:00,
-// 14:00-18:00"; "closed" if there are none.
-func SayHours(spans []Span) string {
-	if len(spans) == 0 {
-		return "closed"
-	}
-	var said []string
-	for _, s := range spans {
-		said = append(said, fmt.Sprintf("%02d:%02d-%02d:%02d", s.From/60, s.From%60, s.To/60, s.To%60))
-	}
-	return strings.Join(said, ", ")
-}
-
 func validBranch(b *Branch, all []Branch) error {
 	fields := map[string]string{}
 	b.Name, b.Place = tidy(b.Name), cut(tidy(b.Place), 500)

@@ -22,7 +22,7 @@ type StaffForm struct {
 // AllStaff lists the accounts the manager may see: those with a grant at one
 // of their branches, those without any, or all.
 func (d *Desk) AllStaff(ctx context.Context, by Actor) ([]Staff, error) {
-	if !by.manages() {
+	if !by.Manages() {
 		return nil, Faultf(NotYours, "Accounts are for managers. Ask a manager of your branch.")
 	}
 	var seen []Staff
@@ -37,23 +37,25 @@ func (d *Desk) AllStaff(ctx context.Context, by Actor) ([]Staff, error) {
 	return seen, err
 }
 
-// manages says whether a is a manager of anything.
-func (a Actor) manages() bool {
+// Manages says whether a is a manager of anything.
+func (a Actor) Manages() bool {
 	return a.Kind == ByStaff && slices.ContainsFunc(a.Grants, func(g Grant) bool { return g.Role == Manager })
 }
 
-// OneStaff is the account, for a manager who may see it.
-func (d *Desk) OneStaff(ctx context.Context, by Actor, id ID) (Staff, error) {
+// OneStaff is the account with what it was before, newest first, for a manager
+// who may see it.
+func (d *Desk) OneStaff(ctx context.Context, by Actor, id ID) (Staff, []Setting, error) {
 	all, err := d.AllStaff(ctx, by)
 	if err != nil {
-		return Staff{}, err
+		return Staff{}, nil, err
 	}
 	for _, s := range all {
 		if s.ID == id {
-			return s, nil
+			history, err := d.rowHistory(ctx, "staff", id)
+			return s, history, err
 		}
 	}
-	return Staff{}, noSuchStaff()
+	return Staff{}, nil, noSuchStaff()
 }
 
 func noSuchStaff() *Fault {
@@ -262,7 +264,7 @@ func staffToChange(tx Tx, by Actor, id ID, version int64) (Staff, error) {
 	if err != nil {
 		return s, err
 	}
-	if !by.manages() {
+	if !by.Manages() {
 		return s, Faultf(NotYours, "Accounts are for managers. Ask a manager of your branch to do it.")
 	}
 	if version != 0 && version != s.Version {
@@ -272,7 +274,7 @@ func staffToChange(tx Tx, by Actor, id ID, version int64) (Staff, error) {
 }
 
 func mayMakeStaff(tx Tx, by Actor, f StaffForm) error {
-	if !by.manages() {
+	if !by.Manages() {
 		return Faultf(NotYours, "Accounts are for managers. Ask a manager of your branch to make one.")
 	}
 	if !nameForm.MatchString(f.Name) {

@@ -467,7 +467,7 @@ func TestWhoMayChangeStaff(t *testing.T) {
 	type call = func(by desk.Actor) error
 	form := func(who string, change func(*desk.StaffForm)) call {
 		return func(by desk.Actor) error {
-			s, err := o.OneStaff(ctx, boss, target[who].ID)
+			s, _, err := o.OneStaff(ctx, boss, target[who].ID)
 			if err != nil {
 				return err
 			}

@@ -34,6 +34,9 @@ func (s *Site) staff(pattern string, h staffHandler) {
 		if who.Kind != desk.ByStaff {
 			return s.toLogIn(w, r)
 		}
+		if who.MustRenew && !strings.HasPrefix(r.URL.Path, "/desk/me") {
+			return s.goTo(w, r, "/desk/me") // came with a one-time word
+		}
 		return h(w, r.WithContext(withActor(r.Context(), who)), who)
 	})
 }
