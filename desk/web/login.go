@@ -174,7 +174,7 @@ func (s *Site) first(w http.ResponseWriter, r *http.Request) error {
 		var staff desk.Staff
 		staff, err = s.desk.FirstManager(r.Context(), desk.FirstForm{
 			Word: v.Word.Value, Library: v.Library.Value, Address: v.Address.Value, TimeZone: v.TimeZone.Value, Locale: v.Locale.Value,
-			Languages: words(v.Languages.Value), Currency: v.Currency.Value, Branch: v.Branch.Value,
+			Languages: listed(v.Languages.Value), Currency: v.Currency.Value, Branch: v.Branch.Value,
 			Name: v.Name.Value, Called: v.Called.Value, Password: r.PostFormValue("password")})
 		if err == nil {
 			if err := s.begin(r, staff.ID); err != nil {
@@ -198,7 +198,7 @@ func (s *Site) first(w http.ResponseWriter, r *http.Request) error {
 	return show(s, w, r, http.StatusUnprocessableEntity, firstPage, v)
 }
 
-// words are those between commas and spaces.
-func words(text string) []string {
+// listed are the words between commas and spaces.
+func listed(text string) []string {
 	return strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == ' ' || r == '\n' || r == '\r' || r == '\t' })
 }

@@ -68,7 +68,7 @@ func (s *Site) saveMe(w http.ResponseWriter, r *http.Request, who desk.Actor) er
 		mark(f.Fields, &v.Called, &v.Home)
 		v.Errors = missed(v.Called, v.Home)
 		if len(v.Errors) == 0 {
-			v.Errors = []Missed{{v.Called.Target(), f.Say}}
+			v.Errors = []Missed{{Target: v.Called.Target(), Say: f.Say}}
 		}
 		return show(s, w, r, statusOf(k), mePage, v)
 	}

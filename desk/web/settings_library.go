@@ -44,7 +44,7 @@ func (s *Site) saveLibrary(w http.ResponseWriter, r *http.Request, who desk.Acto
 		return err
 	}
 	l := desk.Library{Name: r.PostFormValue("name"), Locale: r.PostFormValue("locale"), TimeZone: strings.TrimSpace(r.PostFormValue("time_zone")),
-		Languages: words(r.PostFormValue("languages")), Contact: r.PostFormValue("contact"), Address: r.PostFormValue("address")}
+		Languages: listed(r.PostFormValue("languages")), Contact: r.PostFormValue("contact"), Address: r.PostFormValue("address")}
 	version := int(number64(r, "version"))
 	now, err := s.desk.SaveSetting(r.Context(), who, desk.LibrarySetting, version, l)
 	if err != nil {

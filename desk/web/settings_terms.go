@@ -84,7 +84,7 @@ var textWords = func() map[string]string {
 }()
 
 var textNames = map[desk.TextKind]string{
-	desk.TextReceived: "Request received", desk.TextOffer: "Offer of ways and prices", desk.TextQuestion: "Question to the patron",
+	desk.TextReceived: "Request received", desk.TextFound: "What the check found", desk.TextOffer: "Offer of ways and prices", desk.TextQuestion: "Question to the patron",
 	desk.TextDeclined: "Request declined", desk.TextAgreed: "Agreed", desk.TextReprint: "A run failed, we try again",
 	desk.TextReady: "Ready on the hold shelf", desk.TextRemind: "Reminder before the end", desk.TextLapsed: "Lapsed",
 }

@@ -98,11 +98,11 @@ func (v *sheet) fault(err error) bool {
 		}
 		for name, say := range f.Fields {
 			if !said[name] {
-				v.Errors = append(v.Errors, Missed{"main", say})
+				v.Errors = append(v.Errors, Missed{Target: "main", Say: say})
 			}
 		}
 		if len(v.Errors) == 0 {
-			v.Errors = []Missed{{"main", f.Say}}
+			v.Errors = []Missed{{Target: "main", Say: f.Say}}
 		}
 		return true
 	case desk.Stale, desk.NotYours:
@@ -110,7 +110,7 @@ func (v *sheet) fault(err error) bool {
 			return false
 		}
 		if v.Since == nil {
-			v.Errors = append(v.Errors, Missed{"main", f.Say})
+			v.Errors = append(v.Errors, Missed{Target: "main", Say: f.Say})
 		}
 		return true
 	}
@@ -133,11 +133,11 @@ func (v *sheet) meanwhile(history []desk.Setting, seen int, version int64, zone 
 	v.Since = &since{
 		Say: fmt.Sprintf("%s saved this on %s, while you had it open. What you typed is all still below. What they changed is listed here; "+
 			"if you save now, what you typed replaces it.", newest.By, moment(local(newest.Since, zone))),
-		Changes: inWords(desk.Changes(before, newest.Body), name),
+		Changes: differences(desk.Changes(before, newest.Body), name),
 	}
 }
 
-func inWords(all []desk.Change, name func([]string, string) changed) []changed {
+func differences(all []desk.Change, name func([]string, string) changed) []changed {
 	var said []changed
 	for _, c := range all {
 		before, after := name(c.Path, c.Before), name(c.Path, c.After)
@@ -255,10 +255,10 @@ func entries(history []desk.Setting, zone string, name func([]string, string) ch
 	for i, h := range history {
 		e := historyEntry{Version: h.Version, Who: h.By, At: local(h.Since, zone)}
 		if i+1 < len(history) {
-			e.Changes = inWords(desk.Changes(history[i+1].Body, h.Body), name)
+			e.Changes = differences(desk.Changes(history[i+1].Body, h.Body), name)
 		} else {
 			e.First = true
-			e.Changes = inWords(desk.Changes(nil, h.Body), name)
+			e.Changes = differences(desk.Changes(nil, h.Body), name)
 		}
 		all = append(all, e)
 	}
