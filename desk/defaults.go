@@ -74,7 +74,7 @@ func Default(k SettingKind) any {
 func DefaultRules() Rules {
 	builtin := quote.Builtin().Rules
 	return Rules{
-		Formats: []string{"stl", "3mf", "obj"}, MaxFile: 100 << 20, MaxFiles: 8, MaxCopies: 20,
+		Formats: []string{"stl", "3mf", "obj"}, MaxFile: 100_000_000, MaxFiles: 8, MaxCopies: 20,
 		Longest: builtin.LongestPrint, PerMonth: 4, QuoteDays: 14, PickupDays: 14, RemindDays: 3, Attempts: 2,
 		PatronPays: nil, Age: 16, KeepDays: 30, AuditDays: 90, FinalPrice: TheLower, Reserve: 20,
 		Questions: []Question{

@@ -112,8 +112,8 @@ func validRules(r Rules, s Settings) (Rules, error) {
 		fields["formats"] = "Choose at least one kind of file."
 	}
 	r.Formats = formats
-	if r.MaxFile < 64<<10 || r.MaxFile > 1<<30 {
-		fields["max_file"] = "The largest file must be from 0.1 to 1024 MB."
+	if r.MaxFile < 100_000 || r.MaxFile > 1_000_000_000 {
+		fields["max_file"] = "The largest file must be from 0.1 to 1000 MB."
 	}
 	between("max_files", r.MaxFiles, 1, 50, "Files of one request")
 	between("max_copies", r.MaxCopies, 1, 1000, "Copies")

@@ -62,31 +62,33 @@ func rulesParts(x desk.Rules, set desk.Settings) ([]sheetPart, error) {
 		ways = append(ways, Choice{Value: p.ID, Label: p.Name})
 	}
 	parts := []sheetPart{
-		{Title: "What is accepted", Fields: []asked{
-			{"checks", formats},
+		{Title: "What is accepted", Fields: []asked{{"checks", formats}}},
+		{Row: true, Fields: []asked{
 			{"text", Field{Name: "max_file", Label: ruleWords["max_file"], Value: plainNumber(float64(x.MaxFile) / 1e6), Unit: "MB", Mode: "decimal", Width: "short"}},
 			whole("max_files", x.MaxFiles, "", ""),
 			whole("max_copies", x.MaxCopies, "", ""),
 			whole("per_month", x.PerMonth, "", "In a calendar month, by mail address. 0 sets no limit."),
 			{"text", Field{Name: "longest_print", Label: ruleWords["longest_print"], Value: string(longest), Width: "short", Hint: "Of one run, like 6h or 5h30m. What takes longer is laid out on several plates or not offered. 0s sets no limit."}},
 		}},
-		{Title: "How long things last", Fields: []asked{
+		{Title: "How long things last", Row: true, Fields: []asked{
 			whole("quote_days", x.QuoteDays, "days", "Then it lapses if the patron has not answered."),
 			whole("pickup_days", x.PickupDays, "days", "Then the print counts as never collected."),
 			whole("remind_days", x.RemindDays, "days", "Of a quote and of the hold shelf. 0 sends none."),
 			whole("keep_days", x.KeepDays, "days", "After it came to its end. Then contact, messages and files go; counts stay. Ask what your law wants."),
 			whole("audit_days", x.AuditDays, "days", "Who logged in, when and from where; failed tries too."),
 		}},
-		{Title: "Who agrees, and who pays", Fields: []asked{
+		{Title: "Who agrees, and who pays", Row: true, Fields: []asked{
 			whole("age", x.Age, "years", "Local law says it: mostly 13 to 16. 0 asks for no guardian."),
+			whole("attempts", x.Attempts, "", "Runs of one plate before staff decide whether to give it up."),
+		}},
+		{Fields: []asked{
 			{"radios", Field{Name: "final_price", Label: ruleWords["final_price"], Value: string(x.FinalPrice), Choices: []Choice{
 				{Value: string(desk.AsQuoted), Label: "The price agreed to"},
 				{Value: string(desk.AsWeighed), Label: "The price of what was weighed"},
 				{Value: string(desk.TheLower), Label: "The lower of the two"}}}},
-			whole("attempts", x.Attempts, "", "Runs of one plate before staff decide whether to give it up."),
 			{"checks", pays},
 		}},
-		{Title: "At the printers", Fields: []asked{
+		{Title: "At the printers", Row: true, Fields: []asked{
 			{"text", Field{Name: "reserve_g", Label: ruleWords["reserve_g"], Value: plainNumber(x.Reserve), Unit: "g", Mode: "decimal", Width: "short", Hint: "A warning comes before a spool would be run below this."}},
 			usual("printer", x.Usual.Printer, printers), usual("material", x.Usual.Material, materials), usual("way", x.Usual.Way, ways),
 		}},
@@ -98,6 +100,7 @@ func rulesParts(x desk.Rules, set desk.Settings) ([]sheetPart, error) {
 
 func questionParts(questions []desk.Question) []sheetPart {
 	var parts []sheetPart
+	shortHint := "Answers are kept under it: small letters, digits and hyphens."
 	for i := range len(questions) + spare {
 		var q desk.Question
 		title := "Another question"
@@ -114,8 +117,9 @@ func questionParts(questions []desk.Question) []sheetPart {
 		parts = append(parts, sheetPart{Title: title, Say: say, Fields: []asked{
 			{"text", Field{Name: name("text"), Label: "Question", Value: q.Text, Hint: "So that yes means it is fine."}},
 			{"text", Field{Name: name("help"), Label: "What to look at", Value: q.Help, Optional: true}},
-			{"text", Field{Name: name("id"), Label: "Short name", Value: q.ID, Width: "mid", Hint: "Answers are kept under it: small letters, digits and hyphens."}},
+			{"text", Field{Name: name("id"), Label: "Short name", Value: q.ID, Width: "mid", Hint: shortHint}},
 		}})
+		shortHint = ""
 	}
 	return parts
 }

@@ -41,7 +41,7 @@ var tariffPage = newPage[tariffView](forStaff, "settings_tariff.html")
 
 var roundings = []Choice{
 	{Value: string(tariff.Up), Label: "up"}, {Value: string(tariff.Down), Label: "down"},
-	{Value: string(tariff.Nearest), Label: "to the nearest, halves up"}, {Value: string(tariff.HalfEven), Label: "to the nearest, halves to the even one"},
+	{Value: string(tariff.Nearest), Label: "nearest, halves up"}, {Value: string(tariff.HalfEven), Label: "nearest, halves to even"},
 }
 
 var taxKinds = []Choice{
