@@ -129,9 +129,9 @@ func priced(s Settings, material string) bool {
 // catalogueOf are the printer models, materials and ways of the settings; the
 // built-in ones if what is saved cannot be read, which saving prevents.
 func catalogueOf(s Settings) *quote.Profiles {
-	p := quote.Builtin()
-	if s.Profiles.TOML != "" {
-		_ = p.Merge([]byte(s.Profiles.TOML), "profiles") // on error p is unchanged
+	p, err := Catalogue(s)
+	if err != nil {
+		return quote.Builtin()
 	}
 	return p
 }

@@ -1,0 +1,442 @@
+package desk
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"time"
+)
+
+// Today is what waits for a person at a branch, in the order of a request's way
+// through the desk. What waits for a patron, a printer or the clock is not in
+// it, or comes last.
+type Today struct {
+	Branch   Branch
+	Branches []Branch // the actor may look at
+	Zone     string   // IANA
+	Now      time.Time
+	Groups   []TodayGroup // those with something in them
+}
+
+// TodayKind is what sort of work waits.
+type TodayKind string
+
+const (
+	TodayNew     TodayKind = "new"     // came in, nobody has it
+	TodayLetters TodayKind = "letters" // the patron wrote and nobody answered
+	TodayReview  TodayKind = "review"
+	TodayDecide  TodayKind = "decide" // cannot be printed as agreed
+	TodayPrint   TodayKind = "print"  // agreed
+	TodayGoing   TodayKind = "going"  // on a printer, and due
+	TodayWeigh   TodayKind = "weigh"
+	TodayShelve  TodayKind = "shelve"
+	TodayCall    TodayKind = "call" // on the hold shelf, its days nearly over
+	TodaySpools  TodayKind = "spools"
+)
+
+// TodayGroup is one sort of work.
+type TodayGroup struct {
+	Kind  TodayKind
+	Title string
+	Count int // all there are; Lines may be fewer
+	Lines []TodayLine
+}
+
+// TodayLine is one thing that waits.
+type TodayLine struct {
+	Code    Code // empty for a spool
+	Request ID
+	Run     ID
+	Spool   ID
+	Name    string // the patron's, short; or the printer's, or the spool's
+	About   string
+	Since   time.Time // waits since; zero is not said
+	Late    bool      // is past a date
+	Rests   bool      // waits for someone else first: comes last
+	Next    string    // the one next step
+}
+
+// mostToday is how many lines of a group are listed.
+const mostToday = 30
+
+// Today gathers the page of a branch; the empty branch is the actor's own, or
+// the first they reach. It asks the store a fixed number of questions, however
+// much waits.
+func (d *Desk) Today(ctx context.Context, by Actor, branch ID) (Today, error) {
+	var t Today
+	err := d.Store.Read(ctx, func(tx Tx) error {
+		t = Today{Now: d.now()}
+		var err error
+		if t.Branch, t.Branches, err = pick(tx, by, branch, Roles()...); err != nil {
+			return err
+		}
+		g := todaying{tx: tx, now: t.Now, at: t.Branch.ID}
+		if g.s, err = settings(tx); err != nil {
+			return err
+		}
+		t.Zone = g.s.Library.TimeZone
+		if g.counts, err = tx.CountRequests(RequestFilter{Branches: []ID{g.at}, States: g.states(by)}); err != nil {
+			return err
+		}
+		if by.May(g.at, Reviewer) {
+			if err := g.reviewers(); err != nil {
+				return err
+			}
+		}
+		if by.May(g.at, Operator) {
+			if err := g.operators(); err != nil {
+				return err
+			}
+		}
+		t.Groups = g.groups
+		return nil
+	})
+	return t, err
+}
+
+// todaying gathers one branch's groups.
+type todaying struct {
+	tx     Tx
+	s      Settings
+	now    time.Time
+	at     ID
+	counts map[State]int
+	groups []TodayGroup
+}
+
+func (g *todaying) states(by Actor) []State {
+	var all []State
+	if by.May(g.at, Reviewer) {
+		all = append(all, Received, InReview)
+	}
+	if by.May(g.at, Operator) {
+		all = append(all, Agreed, Printing, OnShelf)
+	}
+	return all
+}
+
+func (g *todaying) add(kind TodayKind, title string, count int, lines []TodayLine) {
+	if count == 0 && len(lines) == 0 {
+		return
+	}
+	slices.SortStableFunc(lines, func(a, b TodayLine) int {
+		return cmp.Or(yes(a.Rests)-yes(b.Rests), yes(b.Late)-yes(a.Late))
+	})
+	g.groups = append(g.groups, TodayGroup{kind, title, max(count, len(lines)), lines[:min(len(lines), mostToday)]})
+}
+
+func yes(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// list lists the branch's requests in some states, those that came first first.
+func (g *todaying) list(states ...State) ([]Request, error) {
+	n := 0
+	for _, s := range states {
+		n += g.counts[s]
+	}
+	if n == 0 {
+		return nil, nil
+	}
+	most := mostToday
+	if slices.Contains(states, OnShelf) {
+		most = 200 // which of them are nearly over is seen only then
+	}
+	return g.tx.ListRequests(RequestFilter{States: states, Branches: []ID{g.at}, Most: most})
+}
+
+// reviewers gathers what waits for someone who decides.
+func (g *todaying) reviewers() error {
+	fresh, err := g.list(Received)
+	if err != nil {
+		return err
+	}
+	reviewed, err := g.list(InReview)
+	if err != nil {
+		return err
+	}
+	wrote, err := g.tx.Unanswered([]ID{g.at})
+	if err != nil {
+		return err
+	}
+	var letters []Request
+	if len(wrote) > 0 {
+		if letters, err = g.tx.ListRequests(RequestFilter{IDs: wrote[:min(len(wrote), mostToday)], Unforgotten: true}); err != nil {
+			return err
+		}
+		slices.SortStableFunc(letters, func(a, b Request) int { return slices.Index(wrote, a.ID) - slices.Index(wrote, b.ID) })
+	}
+	var ids []ID
+	for _, r := range slices.Concat(fresh, reviewed, letters) {
+		ids = append(ids, r.ID)
+	}
+	files, last := map[ID][]File{}, map[ID]Message{}
+	if len(ids) > 0 {
+		all, err := g.tx.FilesOfAll(ids)
+		if err != nil {
+			return err
+		}
+		files = byRequest(all)
+		if last, err = g.tx.LastMessages(ids); err != nil {
+			return err
+		}
+	}
+	var lines []TodayLine
+	for _, r := range letters {
+		lines = append(lines, TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), About: about(r, files[r.ID]), Since: last[r.ID].At, Next: "Answer"})
+	}
+	g.add(TodayLetters, "Patrons who wrote", len(wrote), lines)
+	lines = nil
+	for _, r := range fresh {
+		l := TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), About: about(r, files[r.ID]), Since: r.Asked, Late: g.late(r), Next: "Take it into review"}
+		checking(&l, files[r.ID])
+		lines = append(lines, l)
+	}
+	g.add(TodayNew, "New requests", g.counts[Received], lines)
+	lines = nil
+	for _, r := range reviewed {
+		lines = append(lines, g.reviewLine(r, files[r.ID], last[r.ID], slices.Contains(wrote, r.ID)))
+	}
+	g.add(TodayReview, "In review", g.counts[InReview], lines)
+	return nil
+}
+
+// checking says when files are still being checked, or a check failed.
+func checking(l *TodayLine, files []File) {
+	for _, f := range files {
+		switch {
+		case f.Check == Failed:
+			l.Next = "Check again"
+			l.About += " (the check of " + f.Name + " failed)"
+			return
+		case f.Check.open():
+			l.About += " (being checked)"
+			return
+		}
+	}
+}
+
+func (g *todaying) reviewLine(r Request, files []File, last Message, wrote bool) TodayLine {
+	l := TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), About: about(r, files), Since: r.Changed, Late: g.late(r)}
+	switch {
+	case last.From == ByStaff && !wrote:
+		l.Next, l.Since, l.Rests = "Waits for the patron’s answer", last.At, true
+	case r.Basis.State == Waiting || r.Basis.State == Checking:
+		l.Next, l.Rests = "Ways are being found", true
+	case r.Basis.State == Failed:
+		l.Next = "Find ways again"
+	case len(r.Ways) == 0:
+		l.Next = "Settle the plan"
+	case len(missing(r, g.s)) > 0:
+		l.Next = "Go through the checklist"
+	default:
+		l.Next = "Send the offer"
+	}
+	checking(&l, files)
+	return l
+}
+
+// late says whether the patron's date is over, or nearly.
+func (g *todaying) late(r Request) bool {
+	if r.Wish.Needed == "" {
+		return false
+	}
+	return r.Wish.Needed <= g.now.In(zoneOf(g.s)).AddDate(0, 0, 3).Format(time.DateOnly)
+}
+
+// operators gathers what waits for someone who prints and hands over.
+func (g *todaying) operators() error {
+	agreed, err := g.list(Agreed)
+	if err != nil {
+		return err
+	}
+	printing, err := g.list(Printing)
+	if err != nil {
+		return err
+	}
+	runs, err := g.tx.ListRuns(RunFilter{States: []RunState{Going, Finished}, Branches: []ID{g.at}, Most: 200})
+	if err != nil {
+		return err
+	}
+	if err := g.plates(agreed, printing); err != nil {
+		return err
+	}
+	if err := g.runs(runs); err != nil {
+		return err
+	}
+	if err := g.shelf(); err != nil {
+		return err
+	}
+	return g.spools()
+}
+
+// plates lists what is to be printed, decided about and put on the shelf.
+func (g *todaying) plates(agreed, printing []Request) error {
+	var ids []ID
+	for _, r := range slices.Concat(agreed, printing) {
+		ids = append(ids, r.ID)
+	}
+	if len(ids) == 0 {
+		return nil
+	}
+	all, err := g.tx.FilesOfAll(ids)
+	if err != nil {
+		return err
+	}
+	files := byRequest(all)
+	of := map[ID][]Run{}
+	if len(printing) > 0 {
+		runs, err := g.tx.ListRuns(RunFilter{Requests: ids[len(agreed):]})
+		if err != nil {
+			return err
+		}
+		for _, run := range runs {
+			for _, p := range run.Parts {
+				if have := of[p.Request]; len(have) == 0 || have[len(have)-1].ID != run.ID {
+					of[p.Request] = append(have, run)
+				}
+			}
+		}
+	}
+	line := func(r Request, since time.Time, next string) TodayLine {
+		return TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), About: about(r, files[r.ID]), Since: since, Late: g.late(r), Next: next}
+	}
+	var print, decide, shelve []TodayLine
+	for _, r := range agreed {
+		print = append(print, line(r, r.Agreement.at(), "Print"))
+	}
+	waiting := 0
+	for _, r := range printing {
+		stands := Stands(r, of[r.ID], g.s.Rules.Attempts)
+		switch left, stuck := 0, 0; {
+		case allDone(stands):
+			shelve = append(shelve, line(r, r.Changed, "Put on the hold shelf"))
+		default:
+			for _, s := range stands {
+				left += yes(s.State == PlateWaits)
+				stuck += yes(s.State == PlateStuck)
+			}
+			if stuck > 0 {
+				decide = append(decide, line(r, r.Changed, "Decide: try again or decline"))
+			}
+			if left > 0 {
+				waiting++
+				l := line(r, r.Changed, "Print")
+				l.About += fmt.Sprintf(" (%s left)", count(left, "plate", "plates"))
+				print = append(print, l)
+			}
+		}
+	}
+	g.add(TodayDecide, "To decide: attempts used up", len(decide), decide)
+	slices.SortStableFunc(print, func(a, b TodayLine) int { return a.Since.Compare(b.Since) })
+	g.add(TodayPrint, "Agreed, to print", g.counts[Agreed]+waiting, print)
+	g.add(TodayShelve, "Weighed, for the hold shelf", len(shelve), shelve)
+	return nil
+}
+
+// at is when it was agreed; no agreement was never.
+func (a *Agreement) at() time.Time {
+	if a == nil {
+		return time.Time{}
+	}
+	return a.At
+}
+
+// runs lists the runs that should have ended, and those to be weighed.
+func (g *todaying) runs(runs []Run) error {
+	if len(runs) == 0 {
+		return nil
+	}
+	printers, err := g.tx.Printers([]ID{g.at})
+	if err != nil {
+		return err
+	}
+	name := map[ID]string{}
+	for _, p := range printers {
+		name[p.ID] = p.Name
+	}
+	var ids []ID
+	for _, run := range runs {
+		for _, p := range run.Parts {
+			ids = append(ids, p.Request)
+		}
+	}
+	slices.Sort(ids)
+	code := map[ID]Code{}
+	rs, err := g.tx.ListRequests(RequestFilter{IDs: slices.Compact(ids)})
+	if err != nil {
+		return err
+	}
+	for _, r := range rs {
+		code[r.ID] = r.Code
+	}
+	var due, weigh []TodayLine
+	for _, run := range runs {
+		l := TodayLine{Run: run.ID, Name: name[run.Printer]}
+		if len(run.Parts) > 0 {
+			l.Code = code[run.Parts[0].Request]
+		}
+		if n := len(run.Parts); n > 1 {
+			l.About = fmt.Sprintf("and %d more on the plate", n-1)
+		}
+		switch {
+		case run.State == Finished:
+			l.Since, l.Next = run.Ended, "Weigh"
+			weigh = append(weigh, l)
+		case !run.Expect.After(g.now.Add(15 * time.Minute)):
+			l.Since, l.Next, l.Late = run.Expect, "See whether it came out well", run.Expect.Before(g.now)
+			due = append(due, l)
+		}
+	}
+	g.add(TodayGoing, "On the printers, ending now", len(due), due)
+	g.add(TodayWeigh, "To weigh", len(weigh), weigh)
+	return nil
+}
+
+// shelf lists what must be called about, or taken off the shelf.
+func (g *todaying) shelf() error {
+	held, err := g.list(OnShelf)
+	if err != nil {
+		return err
+	}
+	var lines []TodayLine
+	soon := g.now.AddDate(0, 0, max(g.s.Rules.RemindDays, 1))
+	for _, r := range held {
+		if r.Shelf == nil || r.Shelf.Until.After(soon) {
+			continue
+		}
+		l := TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), Since: r.Shelf.Since, Next: "Call the patron"}
+		l.About = "kept until " + DayInWords(r.Shelf.Until.In(zoneOf(g.s)), "en")
+		if len(r.Shelf.Called) > 0 {
+			l.Next, l.Rests = "Called: wait, or call again", true
+		}
+		if !r.Shelf.Until.After(g.now) {
+			l.Next, l.Late, l.Rests = "Take it off the shelf", true, false
+		}
+		lines = append(lines, l)
+	}
+	g.add(TodayCall, "Hold shelf: days nearly over", len(lines), lines)
+	return nil
+}
+
+// spools lists those that will not last.
+func (g *todaying) spools() error {
+	all, err := g.tx.Spools([]ID{g.at}, false)
+	if err != nil {
+		return err
+	}
+	var lines []TodayLine
+	for _, sp := range all {
+		if low := max(3*g.s.Rules.Reserve, sp.Full/10); sp.Grams <= low {
+			l := TodayLine{Spool: sp.ID, Name: sp.Name, Next: "Put up a new one", Late: sp.Grams <= g.s.Rules.Reserve}
+			l.About = fmt.Sprintf("%s, about %.0f g left", sp.Colour, max(sp.Grams, 0))
+			lines = append(lines, l)
+		}
+	}
+	g.add(TodaySpools, "Spools running low", len(lines), lines)
+	return nil
+}
