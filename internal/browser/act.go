@@ -298,16 +298,16 @@ func (p *Page) Settle() {
 // the system's own dialogue, so this alone goes past it.
 func (p *Page) Attach(label string, paths ...string) {
 	p.t.Helper()
-	var ok bool
-	p.Eval(fmt.Sprintf(`(() => {
-		document.querySelectorAll("[data-attach]").forEach((e) => e.removeAttribute("data-attach"));
-		for (const l of document.querySelectorAll("label")) {
-			if (l.textContent.trim().replace(/\s+/g, " ").startsWith(%q) && l.control?.type === "file") { l.control.setAttribute("data-attach", ""); return true; }
+	p.Do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		r, err := cdp.Call(ctx, t, runtime.Evaluate, runtime.EvaluateParams{Expression: fmt.Sprintf(`[...document.querySelectorAll("label")].find((l) =>
+			l.textContent.trim().replace(/\s+/g, " ").startsWith(%q) && l.control?.type === "file")?.control`, label)})
+		if err != nil {
+			return err
 		}
-		return false;
-	})()`, label), &ok)
-	if !ok {
-		p.t.Fatalf("%s: no file field labelled %q", p.where(), label)
-	}
-	p.Do(chromedp.SetUploadFiles(chromedp.CSS("[data-attach]"), paths))
+		if r.Result.ObjectID == "" {
+			return fmt.Errorf("no file field labelled %q", label)
+		}
+		_, err = cdp.Call(ctx, t, dom.SetFileInputFiles, dom.SetFileInputFilesParams{Files: paths, ObjectID: r.Result.ObjectID})
+		return err
+	}))
 }

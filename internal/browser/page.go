@@ -89,6 +89,9 @@ func (p *Page) listen(event any) {
 			for _, a := range e.Args {
 				say += " " + string(a.Value) + a.Description
 			}
+			if strings.HasPrefix(say, `console: "Response Status Error Code 4`) {
+				say = "" // htmx tells of every answer like that
+			}
 		}
 	}
 	if say != "" {

@@ -3,7 +3,7 @@
 // as a veil, and the platform with a grid.
 import {
 	BufferAttribute, BufferGeometry, Color, DoubleSide, FrontSide, LineBasicMaterial, LineSegments, Mesh, MeshBasicMaterial,
-	PlaneGeometry, Scene, ShaderMaterial, Vector3,
+	PlaneGeometry, Scene, ShaderMaterial, Triangle, Vector3,
 } from "three";
 import { folds, normals } from "./mesh.js";
 
@@ -108,10 +108,12 @@ export function paint(view) {
 		polygonOffset: true, polygonOffsetFactor: 1, polygonOffsetUnits: 1,
 	}));
 	scene.add(part);
+	let inked = null;
 	if (view.part.count <= 150_000) {
 		const lines = new BufferGeometry();
 		lines.setAttribute("position", new BufferAttribute(folds(view.part, flat), 3));
-		scene.add(new LineSegments(lines, new LineBasicMaterial({ color: ink })));
+		inked = new LineSegments(lines, new LineBasicMaterial({ color: ink }));
+		scene.add(inked);
 	}
 	if (view.support) {
 		const veil = new Mesh(spread(view.support, []).g, new ShaderMaterial({
@@ -140,22 +142,25 @@ export function paint(view) {
 	const box = g.boundingBox, middle = new Vector3(), size = new Vector3();
 	box.getCenter(middle);
 	box.getSize(size);
-	return { scene, part, dots, ground, middle, radius: Math.max(size.length() / 2, 1e-3), flat };
+	return { scene, part, inked, dots, ground, middle, radius: Math.max(size.length() / 2, 1e-3), flat };
 }
 
-// facing is the direction the surface looks nearest to a place.
+// facing finds the surface nearest to a place: which way it looks there (n), and
+// how far off it is (mm).
 export function facing(view, flat, at) {
 	const { points: p, facets: f, count } = view.part;
-	let best = Infinity, n = [0, 0, 1];
+	let off = Infinity, n = [0, 0, 1];
+	const tri = new Triangle(), to = new Vector3(...at), near = new Vector3();
 	for (let i = 0; i < count; i++) {
-		const v = f[3 * i] * 3, w = f[3 * i + 1] * 3, u = f[3 * i + 2] * 3;
-		let d = 0;
-		for (let k = 0; k < 3; k++) d += ((p[v + k] + p[w + k] + p[u + k]) / 3 - at[k]) ** 2;
 		const l = Math.hypot(flat[3 * i], flat[3 * i + 1], flat[3 * i + 2]);
-		if (d < best && l > 0) {
-			best = d;
-			n = [flat[3 * i] / l, flat[3 * i + 1] / l, flat[3 * i + 2] / l];
-		}
+		if (l === 0) continue;
+		tri.a.fromArray(p, f[3 * i] * 3);
+		tri.b.fromArray(p, f[3 * i + 1] * 3);
+		tri.c.fromArray(p, f[3 * i + 2] * 3);
+		const d = tri.closestPointToPoint(to, near).distanceTo(to);
+		if (d >= off) continue;
+		off = d;
+		n = [flat[3 * i] / l, flat[3 * i + 1] / l, flat[3 * i + 2] / l];
 	}
-	return n;
+	return { n, off };
 }

@@ -123,11 +123,15 @@ class View {
 	}
 
 	lookAt(mark) {
-		const [x, y, z] = facing(this.view, this.flat, mark.at);
+		const { n: [x, y, z], off } = facing(this.view, this.flat, mark.at);
+		if (off > 0.05 * this.radius) { // within the part: no side of it is its own
+			this.glide(this.azimuth, usual.elevation, 1.2, new Vector3(...mark.at).lerp(this.middle, 0.5));
+			return this.press(mark);
+		}
 		const flatways = Math.hypot(x, y) < 0.05;
 		const azimuth = flatways ? this.azimuth : (Math.atan2(x, -y) * 180) / Math.PI;
 		const elevation = Math.min(75, Math.max(-75, (Math.asin(z) * 180) / Math.PI));
-		this.glide(azimuth, elevation, 1.8, new Vector3(...mark.at).lerp(this.middle, 0.25));
+		this.glide(azimuth, elevation, 1.5, new Vector3(...mark.at).lerp(this.middle, 0.3));
 		this.press(mark);
 	}
 
@@ -145,7 +149,8 @@ class View {
 			pin.dataset.severity = m.severity;
 			pin.setAttribute("aria-hidden", "true");
 			this.stage.append(pin);
-			this.tags.push({ pin, at: new Vector3(...m.at), n: new Vector3(...facing(this.view, this.flat, m.at)) });
+			const { n, off } = facing(this.view, this.flat, m.at);
+			this.tags.push({ pin, at: new Vector3(...m.at), n: off > 0.05 * this.radius ? new Vector3() : new Vector3(...n) });
 			if (seen.has(m.number)) continue;
 			seen.set(m.number, m);
 			const badge = make("span", { className: "mark", textContent: m.number });
@@ -257,6 +262,8 @@ class View {
 		this.camera.updateProjectionMatrix();
 		this.camera.matrix.makeBasis(right, up, eye).setPosition(this.target.clone().addScaledVector(eye, far));
 		this.camera.matrixWorldNeedsUpdate = true;
+		// Towards the eye by a hair, so that neither part nor platform eats the ink.
+		this.inked?.position.copy(eye).multiplyScalar(this.radius * 0.004);
 		for (const g of this.ground) g.visible = eye.z > 0.03;
 		this.renderer.render(this.scene, this.camera);
 		for (const { pin, at, n } of this.tags) {
