@@ -188,6 +188,15 @@ func (d *Desk) Pay(ctx context.Context, by Actor, id ID, form string, amount tar
 	return d.charge(ctx, by, id, form, []Role{Operator}, func(a Account) (Charge, error) { return a.pay(amount, how) })
 }
 
+// takes says whether an amount typed beside something else is any.
+func (a Account) takes(amount tariff.Decimal) (bool, error) {
+	if strings.TrimSpace(string(amount)) == "" {
+		return false, nil
+	}
+	v, err := a.money("pay", amount)
+	return v.Cmp("0") != 0, err
+}
+
 func (a Account) pay(amount tariff.Decimal, how string) (Charge, error) {
 	v, err := a.money("pay", amount)
 	if err != nil {

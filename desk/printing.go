@@ -42,8 +42,9 @@ type PlateWaiting struct {
 	Material  string // names, comma between
 	Branch    string // where it is collected
 	Parts     []PartWay
-	Attempts  int // used up
-	Most      int // attempts allowed; 0 is no limit
+	Keyed     []Keyed // its settings, to be keyed in
+	Attempts  int     // used up
+	Most      int     // attempts allowed; 0 is no limit
 	LastTime  *Failure
 	Condition string // what plates must agree in to share a platform, to compare
 }
@@ -260,7 +261,11 @@ func (p *PrintingPage) plates(tx Tx, g gathered) error {
 func plateWaiting(r Request, s PlateStand, rules Rules, g gathered) PlateWaiting {
 	way := r.Agreement.Way
 	plate := way.Plates[s.Plate]
-	return PlateWaiting{Request: r, Plate: s.Plate, Of: len(way.Plates), Way: plate, Printer: way.Printer, Model: g.names.model(way.Printer),
+	var settings []Keyed
+	if parts := way.onPlate(plate); len(parts) > 0 {
+		settings = keyed(parts[0].Settings, r.Plan.Way, g.names)
+	}
+	return PlateWaiting{Keyed: settings, Request: r, Plate: s.Plate, Of: len(way.Plates), Way: plate, Printer: way.Printer, Model: g.names.model(way.Printer),
 		Material: g.names.materials(way.materials(plate)), Branch: g.branches[r.Branch].Name,
 		Attempts: s.Attempts, Most: rules.Attempts, LastTime: s.Last, Condition: way.condition(plate), Parts: way.onPlate(plate)}
 }

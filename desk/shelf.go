@@ -53,7 +53,7 @@ type Slip struct {
 // CollectForm is what is said when a print is handed over.
 type CollectForm struct {
 	Form   string
-	Pay    tariff.Decimal // taken now; empty is nothing
+	Pay    tariff.Decimal // taken now; empty or 0 is nothing
 	How    string         // "cash", "card", …
 	Unpaid string         // reason to hand it over with something owed
 }
@@ -211,7 +211,9 @@ func (d *Desk) Collect(ctx context.Context, by Actor, id ID, version int64, f Co
 		if err != nil {
 			return Event{}, err
 		}
-		if strings.TrimSpace(string(f.Pay)) != "" {
+		if pays, err := a.takes(f.Pay); err != nil {
+			return Event{}, err
+		} else if pays {
 			c, err := a.pay(f.Pay, f.How)
 			if err != nil {
 				return Event{}, err

@@ -18,7 +18,8 @@ type WorkSlip struct {
 	Branch   string // where it is collected
 	Code     Code
 	Request  ID
-	Plate    int // from 0
+	Version  int64 // of the request
+	Plate    int   // from 0
 	Of       int
 	State    PlateState
 	Attempt  int // that the next run is
@@ -117,7 +118,7 @@ func mayPrint(tx Tx, by Actor, r Request) error {
 func workSlip(r Request, s PlateStand, rules Rules, g gathered, files []File) WorkSlip {
 	way := r.Agreement.Way
 	plate := way.Plates[s.Plate]
-	w := WorkSlip{Library: g.settings.Library.Name, Branch: g.branches[r.Branch].Name, Code: r.Code, Request: r.ID, Plate: s.Plate, Of: len(way.Plates),
+	w := WorkSlip{Library: g.settings.Library.Name, Branch: g.branches[r.Branch].Name, Code: r.Code, Request: r.ID, Version: r.Version, Plate: s.Plate, Of: len(way.Plates),
 		State: s.State, Attempt: s.Attempts + 1, Most: rules.Attempts, LastTime: s.Last, Model: g.names.model(way.Printer),
 		Colour: r.Wish.Colour, Needed: r.Wish.Needed, Seconds: plate.Seconds}
 	for _, id := range way.materials(plate) {

@@ -21,6 +21,7 @@ type Field struct {
 	Accept      string // of a file
 	Several     bool   // files
 	Lang        string // of the words around it, as "fr"; "" is English
+	Key         string // tells fields of the same Name apart on a page; empty is Name
 }
 
 // Choice is one answer that can be chosen.
@@ -30,7 +31,12 @@ type Choice struct {
 }
 
 // ID is the field's id in the page.
-func (f Field) ID() string { return "f-" + f.Name }
+func (f Field) ID() string {
+	if f.Key != "" {
+		return "f-" + f.Key
+	}
+	return "f-" + f.Name
+}
 
 // Kind is the type attribute of a text.
 func (f Field) Kind() string {
