@@ -224,7 +224,7 @@ func (v *startView) mark(sentences map[string]string) {
 	}
 	v.Errors = missed(fields...)
 	if say := sentences["plate"]; say != "" {
-		v.Errors = append([]Missed{{"plates", say}}, v.Errors...)
+		v.Errors = append([]Missed{{Target: "plates", Say: say}}, v.Errors...)
 	}
 	if len(v.Errors) > 0 {
 		v.Trouble = ""

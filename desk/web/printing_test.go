@@ -117,7 +117,7 @@ func init() {
 		failed.Parts[i].Stand.State = []desk.PlateState{desk.PlateWaits, desk.PlateStuck}[i]
 	}
 	example(runPage, "failed", runViewOf(failed))
-	example(badPage, "to mend", badView{Code: "K7-204", Which: "plate 1 of 2", Action: "/desk/printing/bad/r/0", Version: 7, Errors: []Missed{{"f-why", "Say in a few words why."}},
+	example(badPage, "to mend", badView{Code: "K7-204", Which: "plate 1 of 2", Action: "/desk/printing/bad/r/0", Version: 7, Errors: []Missed{{Target: "f-why", Say: "Say in a few words why."}},
 		Why: Field{Name: "why", Label: "What is wrong with it", Error: "Say in a few words why."}, Blame: Field{Name: "blame", Label: "Whose failure it was", Choices: blames},
 		Tell: Field{Name: "tell", Label: "Write to the patron that it is tried again", Value: "yes"}})
 
