@@ -46,7 +46,7 @@ func (c *demoCommand) Run(s *streams) error {
 	if c.Once {
 		return d.once(ctx, s, listener)
 	}
-	return d.serveAt(ctx, s, listener)
+	return c.withPost(ctx, s, d, listener)
 }
 
 // setting is written beside a demonstration that is whole: what it was made by

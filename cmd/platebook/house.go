@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"platebook/desk"
+	"platebook/desk/mail"
 	"platebook/desk/store"
 	"platebook/desk/web"
 	"platebook/desk/work"
@@ -58,6 +59,7 @@ type rooms struct {
 	store *store.Store
 	desk  *desk.Desk
 	work  *work.Work
+	mail  *mail.Service
 	log   *slog.Logger
 }
 
@@ -82,6 +84,7 @@ func (h house) open(ctx context.Context, log *slog.Logger) (*rooms, error) {
 		return nil, errors.Join(err, r.close(ctx))
 	}
 	r.store.SetEnqueue(r.work.Enqueue)
+	r.mail = &mail.Service{Desk: r.desk, Log: log}
 	return r, nil
 }
 
@@ -98,4 +101,12 @@ func (r *rooms) close(ctx context.Context) error {
 		errs = append(errs, r.work.Stop(ctx))
 	}
 	return errors.Join(append(errs, r.store.Close())...)
+}
+
+// post keeps the library's mail going until what it returns is called.
+func (r *rooms) post(ctx context.Context) (stop func()) {
+	ctx, cancel := context.WithCancel(ctx)
+	done := make(chan struct{})
+	go func() { r.mail.Run(ctx); close(done) }()
+	return func() { cancel(); <-done }
 }

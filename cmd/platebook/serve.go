@@ -115,6 +115,7 @@ func (c *serveCommand) opened(ctx context.Context, s *streams, listener net.List
 	if err := r.work.Start(ctx); err != nil {
 		return err
 	}
+	defer r.post(ctx)()
 	return do(r, site.Handler())
 }
 

@@ -158,7 +158,7 @@ func (s *service) submit(ctx context.Context, t *tale) error {
 		return err
 	}
 	who := patrons[t.who]
-	sub := desk.Submission{Form: s.form(), Source: "page", Branch: s.branch[t.place].ID, Contact: who.contact(), Accept: true,
+	sub := desk.Submission{Form: s.form(), Source: "page", Branch: s.branch[t.place].ID, Contact: who.contact(), Accept: true, Age: "over",
 		Files: []desk.Upload{{Name: t.part.File, Hash: hash, Size: size}},
 		Wish: desk.Wish{SizeMM: t.size, Largest: t.largest, Colour: t.colour, Copies: t.copies, Purpose: t.purpose, Note: t.part.Wish,
 			Rights: true, Terms: set.Versions[desk.TermsSetting]}}
