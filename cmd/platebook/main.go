@@ -34,6 +34,7 @@ type program struct {
 	Demo     demoCommand     `cmd:"" group:"desk" help:"Open the desk of Larkmere Libraries, an invented service, with a few dozen requests."`
 	Profiles profilesCommand `cmd:"" help:"List the profiles every default comes from, or show one as TOML."`
 	Parts    partsCommand    `cmd:"" help:"Make the parts of the patrons of Larkmere Libraries, an invented service, and quote them all."`
+	Compute  computeCommand  `cmd:"" hidden:"" help:"Compute one task of a desk's background work."`
 	Version  versionCommand  `cmd:"" help:"Say which Platebook this is."`
 }
 
