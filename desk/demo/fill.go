@@ -190,6 +190,9 @@ func (s *service) check(ctx context.Context) error {
 		errs := make([]error, len(jobs))
 		var all sync.WaitGroup
 		for i, j := range jobs {
+			if s.overtaken(ctx, j.job) {
+				continue
+			}
 			all.Go(func() { errs[i] = s.options.Do(ctx, s.at(j.at.Add(time.Minute)), j.job) })
 		}
 		all.Wait()
@@ -198,6 +201,18 @@ func (s *service) check(ctx context.Context) error {
 		}
 		done += len(jobs)
 	}
+}
+
+// overtaken says whether staff settle another plan before ways are found for
+// the one the wish amounts to: what would be found is dropped by the desk.
+func (s *service) overtaken(ctx context.Context, j desk.Job) bool {
+	for _, t := range s.tales {
+		if j.Kind == desk.FindWays && j.ID == t.id && t.printer != "" {
+			r, err := s.request(ctx, t)
+			return err == nil && r.State == desk.Received
+		}
+	}
+	return false
 }
 
 // take takes at most so many jobs off the list, oldest first.

@@ -84,7 +84,7 @@ var stories = []story{
 	{who: "gethin", part: "phone-stand.stl", place: "Ropewalk", asked: 13.4, last: 11.6, end: offered, colour: "grey"},
 	{who: "hyacinth", part: "pen-cup.stl", place: "Weirside", asked: 3.6, last: 1.4, end: offered, colour: "green",
 		write: "Bonjour, est-ce que le gobelet tiendrait debout s'il était imprimé à 70 mm de haut ?"},
-	{who: "orrin", part: "corner-brace.stl", place: "Weirside", asked: 2.4, last: 20 * hour, end: offered, colour: "red"},
+	{who: "orrin", part: "corner-brace.stl", place: "Weirside", asked: 2.4, last: 20 * hour, end: offered, colour: "red", copies: 2},
 	{who: "nils", part: "bookend.stl", place: "Ropewalk", asked: 2.8, last: 22 * hour, end: offered, colour: "grey"},
 	// Agreed, to be printed.
 	{who: "pernille", part: "clock-gear.stl", place: "Weirside", asked: 5.2, last: 1.6, end: agreed, colour: "cream", purpose: "the hall clock"},
@@ -104,13 +104,13 @@ var stories = []story{
 	// On the hold shelves.
 	{who: "ludo", part: "drawer-knob.stl", place: "Weirside", asked: 8.8, last: 1.1, end: shelved, colour: "dark blue"},
 	{who: "maren", part: "plant-marker.obj", place: "Lanternhill", asked: 12.5, last: 3.2, end: called, colour: "green"},
-	{who: "zadie", part: "pawn.stl", place: "Ropewalk", asked: 19.5, last: 12.4, end: shelved, colour: "white"},
+	{who: "zadie", part: "pawn.stl", place: "Ropewalk", asked: 19.5, last: 12.4, end: shelved, colour: "white", copies: 1},
 	{who: "ewart", part: "ammonite.stl", place: "Weirside", asked: 10.2, last: 2.3, end: shelved, colour: "cream", size: 90},
 	{who: "odile", part: "wave-bangle.stl", place: "Saltings", asked: 9.1, last: 1.5, end: shelved, colour: "red"},
 	// Over.
 	{who: "noor", part: "cable-comb.stl", place: "Weirside", asked: 16.2, last: 6.2, end: collected, colour: "grey"},
-	{who: "piers", part: "letter-die.stl", place: "Ropewalk", asked: 21.3, last: 9.4, end: collected, colour: "white"},
-	{who: "tilde", part: "counting-bead.stl", place: "Weirside", asked: 24.6, last: 11.2, end: collected, colour: "yellow",
+	{who: "piers", part: "letter-die.stl", place: "Ropewalk", asked: 21.3, last: 9.4, end: collected, colour: "white", copies: 1},
+	{who: "tilde", part: "counting-bead.stl", place: "Weirside", asked: 24.6, last: 11.2, end: collected, colour: "yellow", copies: 5,
 		fails: []failure{{"The spool ran out in the night.", desk.PeopleBlame, 0.3}}},
 	{who: "ottoline", part: "window-star.stl", place: "Lanternhill", asked: 27.2, last: 14.3, end: collected, colour: "cream"},
 	{who: "rufus", part: "pea-trellis.stl", place: "Weirside", asked: 18.4, last: 7.1, end: collected, colour: "green",
@@ -131,7 +131,7 @@ var stories = []story{
 	{who: "ishaan", part: "key-tag.stl", place: "Weirside", asked: 29.4, last: 20.2, end: uncollected, colour: "red"},
 	// Over for so long that they are forgotten.
 	{who: "fenella", part: "inside-out-tray.stl", place: "Saltings", asked: 66, last: 52.2, end: collected, colour: "orange"},
-	{who: "ludo", part: "drawer-knob.stl", place: "Weirside", asked: 61, last: 47.3, end: collected, colour: "dark blue", copies: 4},
-	{who: "mirela", part: "clock-gear.stl", place: "Weirside", asked: 58, last: 44.2, end: collected, colour: "cream"},
+	{who: "ludo", part: "key-tag.stl", place: "Weirside", asked: 61, last: 47.3, end: collected, colour: "dark blue"},
+	{who: "mirela", part: "pea-trellis.stl", place: "Weirside", asked: 58, last: 44.2, end: collected, colour: "cream"},
 	{who: "ottoline", part: "window-star.stl", place: "Lanternhill", asked: 55, last: 50.1, end: withdrawn, colour: "cream", why: "I found some in the attic."},
 }
