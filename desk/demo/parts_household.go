@@ -30,18 +30,18 @@ func household() []Part {
 }
 
 func phoneStand() *mesh.Mesh {
-	right := []point{{0, 0}, {72, 0}, {72, 14}}
-	left := []point{{5, 4}, {68, 4}, {68, 14}}
-	back := ribbon([]point{{0, 0}, {5, 0}}, []point{{26, 86}, {31, 86}}, 0, 64, false)
-	return upright(moved(join(ribbon(right, left, 0, 64, false), back), 0, 0, -32))
+	right := []point{{0, 0}, {62, 0}, {62, 12}}
+	left := []point{{5, 4}, {58, 4}, {58, 12}}
+	back := ribbon([]point{{0, 0}, {5, 0}}, []point{{19, 62}, {24, 62}}, 0, 56, false)
+	return upright(moved(join(ribbon(right, left, 0, 56, false), back), 0, 0, -28))
 }
 
 // penCup has six sides that lean by a sixth of a turn on their way up.
 func penCup() *mesh.Mesh {
-	return vessel(88, 2, 2.4, 22, 72, func(t, a float64) float64 {
+	return vessel(62, 2, 2.4, 16, 48, func(t, a float64) float64 {
 		const side = math.Pi / 3
 		u := math.Mod(a+t*side+6*math.Pi, side) - side/2
-		return 34 * math.Cos(side/2) / math.Cos(u)
+		return 27 * math.Cos(side/2) / math.Cos(u)
 	})
 }
 
@@ -60,7 +60,7 @@ func pulley() *mesh.Mesh {
 }
 
 func adapter() *mesh.Mesh {
-	return turn([]point{{16, 0}, {18, 0}, {18.4, 26}, {24.4, 40}, {25, 66}, {22.8, 66}, {22.2, 41}, {16.2, 27}}, 96)
+	return turn([]point{{14, 0}, {16, 0}, {16.4, 20}, {21.4, 30}, {22, 50}, {19.8, 50}, {19.2, 31}, {14.2, 21}}, 72)
 }
 
 func coatHook() *mesh.Mesh {
@@ -104,7 +104,7 @@ func labelFrame() *mesh.Mesh {
 }
 
 func bowl() *mesh.Mesh {
-	return vessel(48, 2.4, 3, 20, 80, func(t, _ float64) float64 { return 30 + 30*math.Sqrt(t) })
+	return vessel(34, 2.4, 3, 12, 64, func(t, _ float64) float64 { return 20 + 22*math.Sqrt(t) })
 }
 
 func starPath(outer, inner float64, points int) []point {

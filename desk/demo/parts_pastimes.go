@@ -42,8 +42,8 @@ func draught() *mesh.Mesh {
 }
 
 func twistVase() *mesh.Mesh {
-	return vessel(120, 1.8, 3, 48, 96, func(t, a float64) float64 {
-		body := 24 + 14*math.Sin(math.Pi*(0.15+0.85*t))
+	return vessel(78, 1.8, 2.4, 26, 70, func(t, a float64) float64 {
+		body := 17 + 10*math.Sin(math.Pi*(0.15+0.85*t))
 		return body * (1 + 0.07*math.Cos(7*(a+1.2*t)))
 	})
 }
