@@ -137,7 +137,7 @@ func (s *service) ask(ctx context.Context) error {
 	for i, t := range byAsked(s.tales) {
 		s.options.Progress(i, 3*len(s.tales), "Requests come in: "+t.part.File)
 		if err := s.submit(ctx, t); err != nil {
-			return fmt.Errorf("%s asks for %s: %w", t.who, t.part.File, err)
+			return fmt.Errorf("%s asks for %s: %w%s", t.who, t.part.File, err, fields(err))
 		}
 	}
 	return nil
@@ -162,6 +162,9 @@ func (s *service) submit(ctx context.Context, t *tale) error {
 		Files: []desk.Upload{{Name: t.part.File, Hash: hash, Size: size}},
 		Wish: desk.Wish{SizeMM: t.size, Largest: t.largest, Colour: t.colour, Copies: t.copies, Purpose: t.purpose, Note: t.part.Wish,
 			Rights: true, Terms: set.Versions[desk.TermsSetting]}}
+	if sub.Age = "over"; who.guardian != "" {
+		sub.Age = "under"
+	}
 	if sub.Wish.Copies == 0 {
 		sub.Wish.Copies = t.part.Copies
 	}
@@ -223,6 +226,15 @@ func (s *service) take(most int) []dated {
 	jobs := s.jobs[:n:n]
 	s.jobs = s.jobs[n:]
 	return jobs
+}
+
+// fields says what of a form was wrong.
+func fields(err error) string {
+	var f *desk.Fault
+	if !errors.As(err, &f) || len(f.Fields) == 0 {
+		return ""
+	}
+	return fmt.Sprint(" ", f.Fields)
 }
 
 func byAsked(tales []*tale) []*tale {

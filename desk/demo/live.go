@@ -59,7 +59,7 @@ func (s *service) live(ctx context.Context) error {
 			if st.tale == nil {
 				return fmt.Errorf("%s at %s: %w", st.what, st.at.Format(time.DateTime), err)
 			}
-			return fmt.Errorf("%s %s of %s at %s: %w", st.what, st.tale.part.File, st.tale.who, st.at.Format(time.DateTime), err)
+			return fmt.Errorf("%s %s of %s at %s: %w%s", st.what, st.tale.part.File, st.tale.who, st.at.Format(time.DateTime), err, fields(err))
 		}
 		if err := s.check(ctx); err != nil {
 			return err
