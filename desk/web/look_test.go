@@ -1,6 +1,7 @@
 package web
 
 import (
+	"flag"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -14,6 +15,8 @@ import (
 )
 
 func TestMain(m *testing.M) { os.Exit(browser.Run(m)) }
+
+var only = flag.String("look", "", "look only at pages whose screenshot's name has this in it")
 
 // Every example of every page, in Chromium: axe-core finds nothing at both
 // widths, nothing is wider than a phone of 320 px, nothing to press is smaller
@@ -74,6 +77,9 @@ func TestLookOfPages(t *testing.T) {
 			for i := half; i < len(examples); i += 2 {
 				e := examples[i]
 				name := fmt.Sprintf("%s-%s-%s", strings.TrimSuffix(string(e.page.layout), ".html"), strings.TrimSuffix(e.page.file, ".html"), strings.ReplaceAll(e.name, " ", "-"))
+				if !strings.Contains(name, *only) {
+					continue
+				}
 				p.Go(fmt.Sprintf("%s/example/%d", server.URL, i))
 				p.Settle()
 				p.Look(name)
