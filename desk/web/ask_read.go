@@ -108,20 +108,35 @@ func (s *Site) readFile(ctx context.Context, in *sent, p *multipart.Part, name s
 	if limit <= 0 {
 		limit = s.limits.Upload
 	}
-	up.Hash, up.Size, err = s.desk.Shelves.Put(ctx, p, limit)
+	from := &source{r: p}
+	up.Hash, up.Size, err = s.desk.Shelves.Put(ctx, from, limit)
 	switch {
+	case from.err != nil:
+		return brokenForm(from.err)
 	case desk.KindOf(err) == desk.TooMany:
 		up.Hash, up.Size = "", limit+1
 	case err != nil:
-		if f := (*desk.Fault)(nil); errors.As(err, &f) {
-			return err
-		}
-		return brokenForm(err)
+		return err
 	case up.Size == 0:
 		up.Hash = ""
 	}
 	in.files = append(in.files, up)
 	return nil
+}
+
+// source remembers how reading ended, so that a line that broke is told from a
+// disk that did.
+type source struct {
+	r   io.Reader
+	err error
+}
+
+func (s *source) Read(p []byte) (int, error) {
+	n, err := s.r.Read(p)
+	if err != nil && err != io.EOF {
+		s.err = err
+	}
+	return n, err
 }
 
 // errBroken is in the cause of a fault whose form did not arrive as a whole,
