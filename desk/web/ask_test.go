@@ -22,9 +22,9 @@ import (
 	"platebook/desk"
 )
 
-// opened is a site that takes requests: a branch, terms, and rules that change
+// askable is a site that takes requests: a branch, terms, and rules that change
 // may change.
-func opened(t testing.TB, change func(*desk.Rules), set ...func(*Options)) (*tested, desk.Branch) {
+func askable(t testing.TB, change func(*desk.Rules), set ...func(*Options)) (*tested, desk.Branch) {
 	t.Helper()
 	s := aSite(t, set...)
 	if s.limits.Asking == (Limits{}).complete().Asking { // the clock stands still, so nothing would be let in again
@@ -152,7 +152,7 @@ func (s *tested) requests(t testing.TB) (all []desk.Request) {
 }
 
 func TestAskJourney(t *testing.T) {
-	s, b := opened(t, nil)
+	s, b := askable(t, nil)
 	v := s.visitor(t)
 	r, page := v.get(t, "/")
 	if r.StatusCode != 200 || !strings.Contains(page, "Millbrook") || !strings.Contains(page, "09:00 to 12:30") {
@@ -206,7 +206,7 @@ func TestAskJourney(t *testing.T) {
 
 // Fields may come in any order, files before the rest and between.
 func TestAskInAnyOrder(t *testing.T) {
-	s, b := opened(t, func(r *desk.Rules) { r.PerMonth = 0 })
+	s, b := askable(t, func(r *desk.Rules) { r.PerMonth = 0 })
 	v := s.visitor(t)
 	for i := range 4 {
 		parts := answers(b, formToken())
@@ -226,7 +226,7 @@ func TestAskInAnyOrder(t *testing.T) {
 // A form that cannot be taken keeps the files it brought: they need not be
 // sent again, can be left out, and serve no other form.
 func TestAskKeepsFiles(t *testing.T) {
-	s, b := opened(t, nil)
+	s, b := askable(t, nil)
 	v := s.visitor(t)
 	token := formToken()
 	parts := append(with(answers(b, token), "email", "no address"), aPart{"files", "lid.3mf", "PK lid"})
@@ -270,7 +270,7 @@ func TestAskKeepsFiles(t *testing.T) {
 }
 
 func TestAskFilesRefused(t *testing.T) {
-	s, b := opened(t, func(r *desk.Rules) { r.MaxFile, r.MaxFiles = 1000, 2 })
+	s, b := askable(t, func(r *desk.Rules) { r.MaxFile, r.MaxFiles = 1000, 2 })
 	v := s.visitor(t)
 	for _, c := range []struct {
 		name string
@@ -306,7 +306,7 @@ func TestAskFilesRefused(t *testing.T) {
 
 // Names as browsers and others write them: RFC 7578 section 4.2, RFC 2183.
 func TestAskFileNames(t *testing.T) {
-	s, b := opened(t, func(r *desk.Rules) { r.PerMonth = 0 })
+	s, b := askable(t, func(r *desk.Rules) { r.PerMonth = 0 })
 	v := s.visitor(t)
 	for sent, want := range map[string]string{
 		`C:\\parts\\cup.stl`: "cup.stl", "../../../cup.stl": "cup.stl", "tasse à café.stl": "tasse à café.stl", "cup.stl\\\"; x=\\\"": "",
@@ -333,7 +333,7 @@ func TestAskFileNames(t *testing.T) {
 
 // Markup typed anywhere is shown as typed.
 func TestAskShowsMarkupAsText(t *testing.T) {
-	s, b := opened(t, nil)
+	s, b := askable(t, nil)
 	v := s.visitor(t)
 	bad := answers(b, formToken())
 	for i := range bad {
@@ -366,7 +366,7 @@ func TestAskShowsMarkupAsText(t *testing.T) {
 
 // What does not arrive whole, or is no form of ours, makes nothing.
 func TestAskBrokenForms(t *testing.T) {
-	s, b := opened(t, nil, func(o *Options) { o.Limits.Upload = 100_000 })
+	s, b := askable(t, nil, func(o *Options) { o.Limits.Upload = 100_000 })
 	v := s.visitor(t)
 	kind, body := multipartBody(answers(b, formToken()))
 	for name, c := range map[string]struct {
@@ -409,7 +409,7 @@ func (fullShelves) Put(_ context.Context, r io.Reader, _ int64) (desk.Hash, int6
 }
 
 func TestAskDiskFull(t *testing.T) {
-	s, b := opened(t, nil)
+	s, b := askable(t, nil)
 	s.desk.Shelves = fullShelves{s.desk.Shelves}
 	v := s.visitor(t)
 	r, page := v.send(t, "/ask", answers(b, formToken()))
@@ -423,7 +423,7 @@ func TestAskDiskFull(t *testing.T) {
 
 // One address cannot ask without end.
 func TestAskPaced(t *testing.T) {
-	s, b := opened(t, func(r *desk.Rules) { r.PerMonth = 0 }, func(o *Options) { o.Limits.Asking = time.Hour })
+	s, b := askable(t, func(r *desk.Rules) { r.PerMonth = 0 }, func(o *Options) { o.Limits.Asking = time.Hour })
 	v := s.visitor(t)
 	codes := map[int]int{}
 	for range 12 {
@@ -436,7 +436,7 @@ func TestAskPaced(t *testing.T) {
 }
 
 func TestAskInFrench(t *testing.T) {
-	s, b := opened(t, nil)
+	s, b := askable(t, nil)
 	v := s.visitor(t)
 	get := func(path string) string {
 		r, err := http.NewRequest(http.MethodGet, v.url+path, nil)
@@ -517,7 +517,7 @@ func (v visitor) sendEndless(t testing.TB, b desk.Branch, bytes int64, each func
 // A large file goes through without being held: the heap in use stays within
 // 24 MB of what it was, for a file of 96 MB.
 func TestAskStreams(t *testing.T) {
-	s, b := opened(t, nil, func(o *Options) { o.Limits.Upload = 1 << 30 })
+	s, b := askable(t, func(r *desk.Rules) { r.MaxFile = 1 << 30 }, func(o *Options) { o.Limits.Upload = 1 << 30 })
 	v := s.visitor(t)
 	var before, now runtime.MemStats
 	runtime.GC()
@@ -538,7 +538,7 @@ func TestAskStreams(t *testing.T) {
 // BenchmarkAsk sends forms with a file of 32 MB each and reports the most heap
 // that was in use.
 func BenchmarkAsk(b *testing.B) {
-	s, branch := opened(b, func(r *desk.Rules) { r.PerMonth = 0 }, func(o *Options) { o.Limits.PerPage = time.Nanosecond })
+	s, branch := askable(b, func(r *desk.Rules) { r.PerMonth = 0 }, func(o *Options) { o.Limits.PerPage = time.Nanosecond })
 	v := s.visitor(b)
 	b.SetBytes(32 << 20)
 	var now runtime.MemStats
