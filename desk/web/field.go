@@ -21,6 +21,7 @@ type Field struct {
 	Accept      string // of a file
 	Several     bool   // files
 	Lang        string // of the words around it, as "fr"; "" is English
+	Focus       bool   // of a text: what is typed goes here at once
 	Key         string // tells fields of the same Name apart on a page; empty is Name
 }
 

@@ -144,7 +144,11 @@ func printingOf(p desk.PrintingPage) printingView {
 	}
 	for i, list := range [][]desk.PlateWaiting{p.Waiting, p.Others, p.Stuck} {
 		for _, wait := range list {
-			groups[i].Plates = append(groups[i].Plates, plateOf(wait, local(p.Now, p.Zone)))
+			line := plateOf(wait, local(p.Now, p.Zone))
+			if wait.Request.Branch == p.Branch.ID {
+				line.Branch = ""
+			}
+			groups[i].Plates = append(groups[i].Plates, line)
 			v.Any = true
 		}
 		if len(groups[i].Plates) > 0 {
@@ -166,17 +170,20 @@ func plateOf(p desk.PlateWaiting, now time.Time) plateLine {
 		l.Late = p.Request.Wish.Needed < now.Format(time.DateOnly)
 	}
 	if p.Attempts > 0 {
-		l.Tried = "failed " + timesWord(p.Attempts)
+		l.Tried = "Failed " + timesWord(p.Attempts)
 		if p.Most > 0 {
-			l.Tried += fmt.Sprintf(" of %d", p.Most)
+			l.Tried += fmt.Sprintf("; %d attempts are allowed", p.Most)
 		}
 	}
 	return l
 }
 
 func timesWord(n int) string {
-	if n == 1 {
+	switch n {
+	case 1:
 		return "once"
+	case 2:
+		return "twice"
 	}
 	return fmt.Sprintf("%d times", n)
 }

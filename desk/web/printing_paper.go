@@ -190,7 +190,7 @@ func workPartOf(p desk.WorkPart) workPart {
 		}
 		wp.Files = append(wp.Files, wf)
 	}
-	wp.Facts = []Fact{{"Copies", strconv.Itoa(p.Copies)}, {"Size as printed", size(p.SizeMM)}}
+	wp.Facts = []Fact{{"Copies", strconv.Itoa(p.Copies)}, {"Size as printed", exactSize(p.SizeMM)}}
 	scale := p.Scale
 	if scale == 0 {
 		scale = 1
@@ -212,6 +212,13 @@ func workPartOf(p desk.WorkPart) workPart {
 	}
 	wp.Facts = append(wp.Facts, factsOf(p.Keyed)...)
 	return wp
+}
+
+// exactSize says three lengths to the tenth of a millimetre: they are held
+// against what the program of the printer shows.
+func exactSize(v [3]float64) string {
+	say := func(x float64) string { return strconv.FormatFloat(math.Round(x*10)/10, 'f', -1, 64) }
+	return say(v[0]) + " × " + say(v[1]) + " × " + say(v[2]) + " mm"
 }
 
 func factsOf(all []desk.Keyed) (facts []Fact) {

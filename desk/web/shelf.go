@@ -56,7 +56,7 @@ var shelfPage = newPage[shelfView](forStaff, "shelf.html")
 func heldPath(id desk.ID) string { return "/desk/shelf/" + url.PathEscape(string(id)) }
 
 func codeField() Field {
-	return Field{Name: "code", Label: "Scan a slip, or type a code", Hint: "Such as K7-204.", Width: "mid", Auto: "off"}
+	return Field{Name: "code", Label: "Scan a slip, or type a code", Hint: "Such as K7-204.", Width: "mid", Auto: "off", Focus: true}
 }
 
 func (s *Site) shelf(w http.ResponseWriter, r *http.Request, who desk.Actor) error {
@@ -171,7 +171,7 @@ func heldOf(a desk.Account) heldView {
 		}
 	}
 	v.Place = Field{Name: "place", Label: "Where it lies", Optional: true, Width: "mid", Hint: "Such as B3. It stands on the slip and in the message."}
-	v.Pay = Field{Name: "pay", Label: "Paid now", Mode: "decimal", Width: "short", Unit: a.Currency, Value: string(a.Balance)}
+	v.Pay = Field{Name: "pay", Label: "Paid now", Mode: "decimal", Width: "short", Unit: a.Currency, Value: string(a.Balance), Focus: true}
 	v.How = Field{Name: "how", Label: "How", Choices: waysToPay, Value: "cash"}
 	v.Unpaid = Field{Name: "unpaid", Label: "Why it is handed over with something owed", Optional: true, Rows: 2}
 	v.Call = Field{Name: "how", Key: "call", Label: "How", Value: desk.ByMessage, Choices: []Choice{
