@@ -90,7 +90,7 @@ func (h house) open(ctx context.Context, log *slog.Logger) (*rooms, error) {
 
 // site sets up the pages.
 func (r *rooms) site(o web.Options) (*web.Site, error) {
-	o.Desk, o.Sessions, o.Log = r.desk, r.store.Sessions(), r.log
+	o.Desk, o.Sessions, o.Log, o.MailTroubles = r.desk, r.store.Sessions(), r.log, r.mail.Troubles
 	return web.New(o)
 }
 

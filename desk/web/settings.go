@@ -25,6 +25,8 @@ func (s *Site) settingsRoutes() {
 	s.staff("GET /desk/settings/texts", s.textsIndex)
 	s.staff("GET /desk/settings/texts/{language}/{kind}", s.textForm)
 	s.staff("POST /desk/settings/texts/{language}/{kind}", s.saveText)
+	s.staff("GET /desk/settings/mail", s.mailForm)
+	s.staff("POST /desk/settings/mail", s.saveMail)
 	s.staff("GET /desk/settings/models", s.modelsIndex)
 	s.staff("GET /desk/settings/models/text", s.profilesForm)
 	s.staff("POST /desk/settings/models/text", s.saveProfiles)
@@ -75,6 +77,7 @@ func places(who desk.Actor, here string) []place {
 		add("rules", "Rules", "What is accepted, how long things last, what is asked")
 		add("terms", "Agreement", "What patrons accept before printing")
 		add("texts", "Messages", "What is written to patrons")
+		add("mail", "Mail", "The mailbox letters come to, and how answers go out")
 	}
 	if who.Manages() {
 		add("staff", "Staff", "Accounts and roles")
@@ -155,6 +158,7 @@ var kindWords = map[desk.SettingKind]struct {
 	desk.TariffSetting:   {"Tariff", "tariff", tariffWords},
 	desk.TermsSetting:    {"Agreement", "terms", map[string]string{"text": "Text"}},
 	desk.TextsSetting:    {"Messages", "texts", textWords},
+	desk.MailSetting:     {"Mail", "mail", mailWords},
 	desk.ProfilesSetting: {"Models and materials", "models", map[string]string{"toml": "Text"}},
 }
 

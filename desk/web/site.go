@@ -28,6 +28,9 @@ type Options struct {
 	// for links in messages; empty takes what the browser asked for.
 	Address string
 	Limits  Limits
+	// MailTroubles says in sentences what is wrong with the mail now; nil is a
+	// site without mail.
+	MailTroubles func() []string
 	// Now is the desk's clock; nil is the system's.
 	Now func() time.Time
 }
@@ -75,6 +78,7 @@ type Site struct {
 	address  string
 	now      func() time.Time
 	mux      *http.ServeMux
+	troubles func() []string
 
 	visits, logIns, asking *limiter
 }
@@ -97,7 +101,7 @@ func New(o Options) (*Site, error) {
 	l := o.Limits.complete()
 	s := &Site{
 		desk: o.Desk, log: o.Log, assets: a, limits: l, secure: o.Secure,
-		proxies: o.Proxies, address: o.Address, now: o.Now, mux: http.NewServeMux(),
+		proxies: o.Proxies, address: o.Address, now: o.Now, mux: http.NewServeMux(), troubles: o.MailTroubles,
 		visits: newLimiter(l.PerPage, l.Burst, o.Now),
 		logIns: newLimiter(l.LogIns, 10, o.Now),
 		asking: newLimiter(l.Asking, 10, o.Now),
@@ -109,6 +113,7 @@ func New(o Options) (*Site, error) {
 	s.commonRoutes()
 	s.patronRoutes()
 	s.reviewRoutes()
+	s.letterRoutes()
 	s.printingRoutes()
 	s.shelfRoutes()
 	s.settingsRoutes()
