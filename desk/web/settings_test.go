@@ -62,7 +62,6 @@ func init() {
 
 	example(sheetPage, "library", a("Library", "library", libraryParts(set.Library)))
 	example(sheetPage, "rules", a("Rules", "rules", must(rulesParts(set.Rules, set))))
-	example(sheetPage, "mail", a("Mail", "mail", mailParts(mailForm{MailSettings: desk.MailSettings{On: true, In: desk.MailServer{Address: "mail.example.org:993", Sealed: "x"}}}, []desk.Branch{b})))
 	overtaken := a("Rules", "rules", must(rulesParts(set.Rules, set)))
 	overtaken.Since = &since{Say: "Ash saved this on 4 May 2026, 10:05, while you had it open. What you typed is all still below. What they changed is listed here; if you save now, what you typed replaces it.", Changes: changes}
 	overtaken.lookUp("quote_days").Error = "Days a quote stands must be from 1 to 365."
@@ -75,6 +74,7 @@ func init() {
 	b.Hours[1] = []desk.Span{{From: 600, To: 780}, {From: 840, To: 1080}}
 	hours, closed := saidBranch(b)
 	example(sheetPage, "branch", a("Millgate", "branches", branchParts(b, hours, closed, true)))
+	example(sheetPage, "mail", a("Mail", "mail", mailParts(mailForm{MailSettings: desk.MailSettings{On: true, In: desk.MailServer{Address: "mail.example.org:993", Sealed: "x"}}}, []desk.Branch{b})))
 
 	money := tariffView{Sheet: a("Tariff", "tariff", must(tariffParts(set.Tariff, set)))}
 	money.example(httptest.NewRequest("GET", "/", nil), set.Tariff, set)
