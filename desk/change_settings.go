@@ -36,15 +36,28 @@ func (d *Desk) saveSetting(tx Tx, by Actor, kind SettingKind, version int, doc a
 	if err != nil {
 		return 0, err
 	}
-	if newest := s.Versions[kind]; version != newest {
+	newest := s.Versions[kind]
+	if version != newest && version != newest-1 {
 		return 0, staleRow("these settings")
 	}
 	if doc, err = validDoc(tx, s, kind, doc); err != nil {
+		if version != newest && KindOf(err) == Wrong {
+			err = staleRow("these settings")
+		}
 		return 0, err
 	}
 	body, err := json.Marshal(doc)
 	if err != nil {
 		return 0, fmt.Errorf("setting %s: %w", kind, err)
+	}
+	if version != newest {
+		// The same form sent twice is one saving.
+		if was, err := tx.Setting(kind, newest); err != nil {
+			return 0, err
+		} else if was.By == by.Name && bytes.Equal(was.Body, body) {
+			return newest, nil
+		}
+		return 0, staleRow("these settings")
 	}
 	if version > 0 {
 		was, err := tx.Setting(kind, version)

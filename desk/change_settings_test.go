@@ -93,8 +93,16 @@ func TestSettingsReadBackEqual(t *testing.T) {
 				t.Errorf("%s: no change between two versions", kind)
 			}
 		}
-		_, err = o.SaveSetting(ctx, by, kind, was, doc)
+		// The same form sent a second time is one saving; another is overtaken.
+		if again, err := o.SaveSetting(ctx, by, kind, was, doc); err != nil || again != v {
+			t.Errorf("%s: sent twice: version %d, %v", kind, again, err)
+		}
+		_, err = o.SaveSetting(ctx, by, kind, was, old)
 		want(t, string(kind)+", from an old version", err, desk.Stale)
+		other := by
+		other.Name = "Ash"
+		_, err = o.SaveSetting(ctx, other, kind, was, doc)
+		want(t, string(kind)+", from an old version, by someone else", err, desk.Stale)
 	}
 }
 
@@ -450,7 +458,12 @@ func TestBranchesAndPrinters(t *testing.T) {
 	if err != nil || saved.Closed[0] != (desk.ClosedDay{Date: "2026-12-25", Why: "Christmas"}) || b.Closed[0].Date != "2026-12-26" {
 		t.Fatalf("%+v, %v", saved, err)
 	}
-	_, err = o.SaveBranch(ctx, bm, b)
+	if again, err := o.SaveBranch(ctx, bm, b); err != nil || again.Version != saved.Version {
+		t.Errorf("the same form sent twice: %d, %v", again.Version, err)
+	}
+	late := b
+	late.Place = "upstairs"
+	_, err = o.SaveBranch(ctx, bm, late)
 	want(t, "an old version", err, desk.Stale)
 	shut := saved
 	shut.Shut = true

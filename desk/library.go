@@ -89,6 +89,11 @@ func (d *Desk) SaveBranch(ctx context.Context, by Actor, asked Branch) (Branch, 
 				return err
 			}
 			if b.Version != 0 && b.Version != was.Version {
+				// The same form sent twice is one saving.
+				if validBranch(&b, nil) == nil && asJSON(branchRow(b)) == asJSON(branchRow(was)) {
+					b = was
+					return nil
+				}
 				return staleRow("this branch")
 			}
 			b.Version = was.Version
@@ -217,14 +222,19 @@ func (d *Desk) SavePrinterUnit(ctx context.Context, by Actor, asked PrinterUnit)
 			if was, err = tx.Printer(u.ID); err != nil {
 				return err
 			}
-			if u.Version != 0 && u.Version != was.Version {
-				return staleRow("this printer")
-			}
-			u.Version = was.Version
 		}
 		u.Name, u.Out = tidy(u.Name), tidy(u.Out)
 		if err := mayChangePrinter(by, was, u); err != nil {
 			return err
+		}
+		if u.ID != "" {
+			same := printerRow(u) == printerRow(was)
+			if u.Version != 0 && u.Version != was.Version && !same {
+				return staleRow("this printer")
+			}
+			if u.Version = was.Version; same {
+				return nil
+			}
 		}
 		if err := validPrinter(tx, was, u); err != nil {
 			return err
@@ -271,7 +281,7 @@ func printerRow(u PrinterUnit) printerAsKept {
 
 func mayChangePrinter(by Actor, was, u PrinterUnit) error {
 	onlyOut := was
-	onlyOut.Out = u.Out
+	onlyOut.Out, onlyOut.Version = u.Out, u.Version
 	if was.ID != "" && onlyOut == u {
 		return by.Require(u.Branch, Operator)
 	}

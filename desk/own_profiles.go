@@ -91,7 +91,7 @@ func replaceTable(text, kind, id, table string) string {
 		if end < len(lines) && strings.TrimSpace(lines[end]) != "" {
 			kept = append(kept, "")
 		}
-		return strings.Join(append(kept, lines[end:]...), "\n")
+		return strings.TrimRight(strings.Join(append(kept, lines[end:]...), "\n"), "\n") + "\n"
 	}
 	if text = strings.TrimRight(text, "\n"); text != "" {
 		text += "\n\n"

@@ -90,7 +90,11 @@ func (d *Desk) SaveStaff(ctx context.Context, by Actor, f StaffForm) (Staff, str
 			}
 		} else {
 			var err error
-			if was, err = staffToChange(tx, by, f.ID, f.Version); err != nil {
+			if was, err = staffToChange(tx, by, f.ID, f.Version); KindOf(err) == Stale && sameStaff(f, was) {
+				s = was // the same form sent twice is one saving
+				return nil
+			}
+			if err != nil {
 				return err
 			}
 		}
@@ -271,6 +275,18 @@ func staffToChange(tx Tx, by Actor, id ID, version int64) (Staff, error) {
 		return s, staleRow("this account")
 	}
 	return s, nil
+}
+
+func sameStaff(f StaffForm, s Staff) bool {
+	if len(f.Grants) != len(s.Grants) || f.Called != s.Called || f.Home != s.Home || f.Active != s.Active {
+		return false
+	}
+	for _, g := range f.Grants {
+		if !slices.Contains(s.Grants, g) {
+			return false
+		}
+	}
+	return true
 }
 
 func mayMakeStaff(tx Tx, by Actor, f StaffForm) error {

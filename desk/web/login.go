@@ -3,6 +3,8 @@ package web
 import (
 	"errors"
 	"net/http"
+	"net/url"
+	"path"
 	"strings"
 
 	"platebook/desk"
@@ -64,10 +66,11 @@ func (s *Site) logInForm(w http.ResponseWriter, r *http.Request) error {
 
 // afterLogIn is where staff go on: pages of the desk only.
 func afterLogIn(back string) string {
-	if back = ours(back); back == "/desk" || strings.HasPrefix(back, "/desk/") || strings.HasPrefix(back, "/desk?") {
-		return back
+	u, err := url.Parse(ours(back))
+	if err != nil || u.Path != path.Clean(u.Path) || u.Path != "/desk" && !strings.HasPrefix(u.Path, "/desk/") {
+		return "/desk"
 	}
-	return "/desk"
+	return u.RequestURI()
 }
 
 func (s *Site) logIn(w http.ResponseWriter, r *http.Request) error {

@@ -39,12 +39,13 @@ func (s *Site) libraryForm(w http.ResponseWriter, r *http.Request, who desk.Acto
 }
 
 func (s *Site) saveLibrary(w http.ResponseWriter, r *http.Request, who desk.Actor) error {
-	v, _, history, err := s.settingSheet(r, who, desk.LibrarySetting)
+	v, set, history, err := s.settingSheet(r, who, desk.LibrarySetting)
 	if err != nil {
 		return err
 	}
-	l := desk.Library{Name: r.PostFormValue("name"), Locale: r.PostFormValue("locale"), TimeZone: strings.TrimSpace(r.PostFormValue("time_zone")),
-		Languages: listed(r.PostFormValue("languages")), Contact: r.PostFormValue("contact"), Address: r.PostFormValue("address")}
+	l := set.Library
+	l.Name, l.Locale, l.TimeZone = r.PostFormValue("name"), r.PostFormValue("locale"), strings.TrimSpace(r.PostFormValue("time_zone"))
+	l.Languages, l.Contact, l.Address = listed(r.PostFormValue("languages")), r.PostFormValue("contact"), r.PostFormValue("address")
 	version := int(number64(r, "version"))
 	now, err := s.desk.SaveSetting(r.Context(), who, desk.LibrarySetting, version, l)
 	if err != nil {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"math"
 	"net/http"
 	"slices"
 	"strconv"
@@ -141,7 +142,7 @@ func (s *Site) saveRules(w http.ResponseWriter, r *http.Request, who desk.Actor)
 		return err
 	}
 	t := typedIn(r)
-	x := typedRules(t)
+	x := typedRules(t, set.Rules)
 	version := int(number64(r, "version"))
 	var now int
 	if len(t.wrong) == 0 {
@@ -164,15 +165,14 @@ func (s *Site) saveRules(w http.ResponseWriter, r *http.Request, who desk.Actor)
 	return s.notSaved(w, r, v, desk.RulesSetting, history, atQuestion(err, x.Questions))
 }
 
-// typedRules reads the form.
-func typedRules(t *typed) desk.Rules {
-	x := desk.Rules{
-		Formats: t.all("formats"), MaxFile: int64(t.number("max_file") * 1e6), MaxFiles: t.whole("max_files"), MaxCopies: t.whole("max_copies"),
-		PerMonth: t.whole("per_month"), QuoteDays: t.whole("quote_days"), PickupDays: t.whole("pickup_days"), RemindDays: t.whole("remind_days"),
-		KeepDays: t.whole("keep_days"), AuditDays: t.whole("audit_days"), Age: t.whole("age"), Attempts: t.whole("attempts"),
-		FinalPrice: desk.FinalPrice(t.text("final_price")), Reserve: t.number("reserve_g"), Cautions: splitLines(t.text("cautions")),
-		Usual: desk.Usual{Printer: t.text("usual_printer"), Material: t.text("usual_material"), Way: t.text("usual_way")},
-	}
+// typedRules reads the form over the rules as they are.
+func typedRules(t *typed, x desk.Rules) desk.Rules {
+	x.Formats, x.MaxFile, x.MaxFiles, x.MaxCopies = t.all("formats"), int64(math.Round(t.number("max_file")*1e6)), t.whole("max_files"), t.whole("max_copies")
+	x.PerMonth, x.QuoteDays, x.PickupDays, x.RemindDays = t.whole("per_month"), t.whole("quote_days"), t.whole("pickup_days"), t.whole("remind_days")
+	x.KeepDays, x.AuditDays, x.Age, x.Attempts = t.whole("keep_days"), t.whole("audit_days"), t.whole("age"), t.whole("attempts")
+	x.FinalPrice, x.Reserve, x.Cautions = desk.FinalPrice(t.text("final_price")), t.number("reserve_g"), splitLines(t.text("cautions"))
+	x.Usual = desk.Usual{Printer: t.text("usual_printer"), Material: t.text("usual_material"), Way: t.text("usual_way")}
+	x.PatronPays, x.Questions = nil, nil
 	var long quote.Length
 	if err := long.UnmarshalText([]byte(strings.TrimSpace(t.text("longest_print")))); err != nil {
 		t.wrong["longest_print"] = "Write a length of time like 6h or 5h30m, and 0s for no limit."

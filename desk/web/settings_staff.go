@@ -73,7 +73,7 @@ func (s *Site) staffParts(who desk.Actor, a desk.Staff, branches []desk.Branch) 
 		}
 	}
 	for _, b := range where {
-		f := Field{Name: "at-" + string(b.ID), Label: b.Name, Optional: true}
+		f := Field{Name: "at-" + string(b.ID), Label: b.Name}
 		for _, role := range desk.Roles() {
 			f.Choices = append(f.Choices, Choice{Value: string(role), Label: roleWords[role], Chosen: slices.Contains(a.Grants, desk.Grant{Role: role, Branch: b.ID})})
 		}
