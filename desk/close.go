@@ -50,12 +50,13 @@ func tally(tx Tx, r Request, s Settings) (Tally, error) {
 		return t, err
 	}
 	for _, run := range runs {
-		parts := 0
+		parts, bad := 0, false
 		for _, p := range run.Parts {
 			if p.Request != r.ID {
 				continue
 			}
 			parts++
+			bad = bad || p.Bad != nil
 			for _, m := range slices.Sorted(maps.Keys(p.Weighed)) {
 				t.Grams += p.Weighed[m]
 			}
@@ -64,6 +65,9 @@ func tally(tx Tx, r Request, s Settings) (Tally, error) {
 			continue
 		}
 		t.Runs++
+		if bad {
+			t.Failed++
+		}
 		if run.State == Spoiled {
 			t.Failed++
 			if run.Failure != nil {

@@ -152,11 +152,49 @@ type gathered struct {
 	names    names
 	branches map[ID]Branch
 	printers map[ID]PrinterUnit
+	rules    map[int]Rules // by version, as far as they were asked for
 	now      time.Time
 }
 
+// rulesOf are the rules r was agreed under; many requests share them.
+func (g gathered) rulesOf(tx Tx, r Request) (Rules, error) {
+	version := 0
+	if r.Agreement != nil {
+		version = r.Agreement.Rules
+	}
+	if rules, ok := g.rules[version]; ok {
+		return rules, nil
+	}
+	rules, err := agreedRules(tx, r)
+	if err == nil {
+		g.rules[version] = rules
+	}
+	return rules, err
+}
+
+// runsOf are the runs of many requests, fetched at once.
+func runsOf(tx Tx, requests []Request) (map[ID][]Run, error) {
+	of := map[ID][]Run{}
+	for some := range slices.Chunk(requests, 200) {
+		ids := make([]ID, len(some))
+		for i, r := range some {
+			ids[i] = r.ID
+		}
+		runs, err := tx.ListRuns(RunFilter{Requests: ids})
+		if err != nil {
+			return nil, err
+		}
+		for _, run := range runs {
+			for _, id := range run.requests() {
+				of[id] = append(of[id], run)
+			}
+		}
+	}
+	return of, nil
+}
+
 func (d *Desk) gather(tx Tx) (gathered, error) {
-	g := gathered{branches: map[ID]Branch{}, printers: map[ID]PrinterUnit{}, now: d.now()}
+	g := gathered{branches: map[ID]Branch{}, printers: map[ID]PrinterUnit{}, rules: map[int]Rules{}, now: d.now()}
 	var err error
 	if g.settings, err = settings(tx); err != nil {
 		return g, err
@@ -228,15 +266,20 @@ func (p *PrintingPage) plates(tx Tx, g gathered) error {
 	if err != nil {
 		return err
 	}
+	requests = slices.DeleteFunc(requests, func(r Request) bool {
+		return r.Agreement == nil || r.Branch != p.Branch.ID && !models[r.Agreement.Way.Printer]
+	})
+	runs, err := runsOf(tx, requests)
+	if err != nil {
+		return err
+	}
 	for _, r := range requests {
 		mine := r.Branch == p.Branch.ID
-		if r.Agreement == nil || !mine && !models[r.Agreement.Way.Printer] {
-			continue
-		}
-		stands, rules, err := standsOf(tx, r)
+		rules, err := g.rulesOf(tx, r)
 		if err != nil {
 			return err
 		}
+		stands := Stands(r, runs[r.ID], rules.Attempts)
 		if mine && r.State == Printing && allDone(stands) {
 			p.ToShelve = append(p.ToShelve, r)
 		}

@@ -399,12 +399,15 @@ func (d *Desk) Reprint(ctx context.Context, by Actor, id ID, version int64, plat
 		if err != nil {
 			return err
 		}
-		if err := by.Require(r.Branch, Operator); err != nil {
-			return err
-		}
 		runs, err := tx.RunsOf(id)
 		if err != nil {
 			return err
+		}
+		// It is for those who print it, and for those who have it on their shelf.
+		if !slices.ContainsFunc(runs, func(run Run) bool { return by.May(run.Branch, Operator) }) {
+			if err := by.Require(r.Branch, Operator); err != nil {
+				return err
+			}
 		}
 		if f.Form != "" && slices.ContainsFunc(runs, func(run Run) bool { return run.Last == f.Form }) {
 			out = r

@@ -1,6 +1,7 @@
 package desk_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -318,7 +319,7 @@ func TestAttemptsUsedUp(t *testing.T) {
 		return err
 	})
 	f := desk.StartForm{Form: m.form(), Printer: m.mill.ID, Parts: platesOf(r), Spools: []desk.ID{m.red.ID}}
-	_, _, err = m.StartRun(m.ctx, m.operator(), f)
+	_, _, err = m.StartRun(m.ctx, m.manager(), f)
 	faultIs(t, "third attempt without a reason", err, desk.Wrong)
 	f.Anyway = "turned over, it will hold"
 	_, _, err = m.StartRun(m.ctx, m.operator(), f)
@@ -757,5 +758,85 @@ func TestPlatesAreSortedByNeed(t *testing.T) {
 	}
 	if want := fmt.Sprint(a, " ", b, " ", c, " ", d, " "); got != want {
 		t.Errorf("waiting in the order %s, want %s", got, want)
+	}
+}
+
+// Eight people press start at once: one run, and seven who are told who was
+// first.
+func TestStartedAtOnce(t *testing.T) {
+	m := newRoom(t)
+	r := m.agreed(hours(1, 20))
+	forms := make([]string, 8)
+	for i := range forms {
+		forms[i] = m.form()
+	}
+	errs := make(chan error)
+	for i, form := range forms {
+		go func() {
+			_, _, err := m.StartRun(m.ctx, staffOf(fmt.Sprint("Staff ", i), desk.Operator, ""), desk.StartForm{Form: form, Printer: m.mill.ID, Parts: platesOf(r), Spools: []desk.ID{m.red.ID}})
+			errs <- err
+		}()
+	}
+	kinds := map[desk.Kind]int{}
+	for range forms {
+		kinds[desk.KindOf(<-errs)]++
+	}
+	if kinds[""] != 1 || kinds[desk.Stale] != 7 {
+		t.Errorf("started at once: %v", kinds)
+	}
+	m.read(func(tx desk.Tx) error {
+		runs, err := tx.RunsOf(r.ID)
+		if len(runs) != 1 {
+			t.Errorf("%d runs", len(runs))
+		}
+		return err
+	})
+}
+
+// counted counts what a store is asked for, to see that a page asks for many
+// things at once and not for each.
+type counted struct {
+	desk.Store
+	asked int
+}
+
+type countedTx struct {
+	desk.Tx
+	asked *int
+}
+
+func (c *counted) Read(ctx context.Context, do func(desk.Tx) error) error {
+	return c.Store.Read(ctx, func(tx desk.Tx) error { return do(countedTx{tx, &c.asked}) })
+}
+
+func (c countedTx) RunsOf(id desk.ID) ([]desk.Run, error) { *c.asked++; return c.Tx.RunsOf(id) }
+func (c countedTx) ListRuns(f desk.RunFilter) ([]desk.Run, error) {
+	*c.asked++
+	return c.Tx.ListRuns(f)
+}
+func (c countedTx) Request(id desk.ID) (desk.Request, error)  { *c.asked++; return c.Tx.Request(id) }
+func (c countedTx) Charges(id desk.ID) ([]desk.Charge, error) { *c.asked++; return c.Tx.Charges(id) }
+func (c countedTx) Setting(k desk.SettingKind, v int) (desk.Setting, error) {
+	*c.asked++
+	return c.Tx.Setting(k, v)
+}
+
+// The printing page asks as often for fifty plates as for five.
+func TestPrintingPageAsksAtOnce(t *testing.T) {
+	m := newRoom(t)
+	page := func(n int) int {
+		for range n {
+			m.agreed(hours(1, 10))
+		}
+		c := &counted{Store: m.Store}
+		d := *m.Desk
+		d.Store = c
+		if _, err := d.PrintingPage(m.ctx, m.operator(), m.alder.ID); err != nil {
+			t.Fatal(err)
+		}
+		return c.asked
+	}
+	if few, many := page(5), page(45); few != many {
+		t.Errorf("asked %d times for five plates, %d for fifty", few, many)
 	}
 }

@@ -279,9 +279,15 @@ func (d *Desk) ShelfPage(ctx context.Context, by Actor, branch ID) (ShelfPage, e
 		if err != nil {
 			return err
 		}
+		runs, err := runsOf(tx, slices.DeleteFunc(slices.Clone(all), func(r Request) bool { return r.State != Printing }))
+		if err != nil {
+			return err
+		}
 		for _, r := range all {
 			if r.State == Printing {
-				err = p.ready(tx, r)
+				if allDone(Stands(r, runs[r.ID], 0)) {
+					err = p.ready(tx, r)
+				}
 			} else {
 				err = p.held(tx, r, s)
 			}
@@ -299,10 +305,6 @@ func (d *Desk) ShelfPage(ctx context.Context, by Actor, branch ID) (ShelfPage, e
 }
 
 func (p *ShelfPage) ready(tx Tx, r Request) error {
-	stands, _, err := standsOf(tx, r)
-	if err != nil || !allDone(stands) {
-		return err
-	}
 	from, err := cameFrom(tx, r)
 	p.Ready = append(p.Ready, ReadyToHold{r, SlipName(r.Contact), from})
 	return err

@@ -194,8 +194,22 @@ func (d *Desk) LoadSpool(ctx context.Context, by Actor, spool ID, version int64,
 		if err != nil {
 			return err
 		}
-		if err := d.putIn(tx, &out, p, namesOf(set), nil); err != nil {
+		// What is being printed with stays in, unless it is this run's next spool.
+		var keep []SpoolUse
+		going, err := tx.ListRuns(RunFilter{States: []RunState{Going}, Printer: p.ID})
+		if err != nil {
 			return err
+		}
+		for _, run := range going {
+			if !run.uses(s.ID) {
+				keep = append(keep, run.Spools...)
+			}
+		}
+		if err := d.putIn(tx, &out, p, namesOf(set), keep); err != nil {
+			return err
+		}
+		if out.Loaded != p.ID {
+			return Faultf(NotNow, "%s is printing, and has no room for another spool until that run is over.", p.Name)
 		}
 		return tx.SaveSpool(&out)
 	})

@@ -183,6 +183,7 @@ func TestSpoolsInPrinters(t *testing.T) {
 
 	run := m.start(platesOf(m.agreed(hours(1, 10)))...)
 	faultIs(t, "taking out what is printed with", load(m.red, ""), desk.NotNow)
+	faultIs(t, "putting another in its place", load(m.blue, m.mill.ID), desk.NotNow)
 	form := desk.SpoolForm{ID: m.red.ID, Name: "PLA-01", Branch: m.alder.ID, Material: pla, Colour: "red", Full: 1000, Retired: true}
 	_, err := m.SaveSpool(m.ctx, m.operator(), form)
 	faultIs(t, "retiring what is printed with", err, desk.NotNow)

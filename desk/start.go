@@ -72,9 +72,6 @@ func (d *Desk) StartRun(ctx context.Context, by Actor, f StartForm) (Run, []Warn
 			return &Fault{Kind: Wrong, Say: say + " Change what can be changed, or say why it is to start all the same.",
 				Fields: map[string]string{"anyway": "Say why it is to start all the same: " + say}}
 		}
-		if !b.manager && slices.ContainsFunc(b.warnings, func(w Warning) bool { return w.Kind == WarnAttempts }) {
-			return Faultf(NotYours, "All attempts at this plate are used up. A manager of the branch decides whether it is tried once more, or whether the request is declined.")
-		}
 		return d.start(tx, by, b, f)
 	})
 	if err != nil {
@@ -195,6 +192,9 @@ func (b *starting) parts(tx Tx, f StartForm) error {
 			}
 			return &Fault{Kind: Stale, Since: since, Say: fmt.Sprintf("Plate %d of %s is %s already. Take it off this run; nothing else you chose is lost.", ref.Plate+1, r.Code, s.State)}
 		case PlateStuck:
+			if !b.manager {
+				return Faultf(NotYours, "All attempts at plate %d of %s are used up. A manager of the branch decides whether it is tried once more, or whether the request is declined.", ref.Plate+1, r.Code)
+			}
 			b.warnOf(r, WarnAttempts, true, "Plate %d of %s has failed %s; the rules it was agreed under allow %d.", ref.Plate+1, r.Code, times(s.Attempts), rules.Attempts)
 		}
 		if way.Printer != b.printer.Model {
