@@ -114,7 +114,8 @@ func clean(s string, most int) string {
 		}
 		return c
 	}, s)
-	return cut(s, most)
+	// What was dropped may have stood between a letter and its mark.
+	return cut(norm.NFC.String(s), most)
 }
 
 // cut keeps the first most characters.
