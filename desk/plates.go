@@ -48,7 +48,9 @@ func Stands(r Request, runs []Run, attempts int) []PlateStand {
 		all[i] = PlateStand{Plate: i, State: PlateWaits}
 	}
 	runs = slices.Clone(runs)
-	slices.SortFunc(runs, func(a, b Run) int { return cmp.Or(a.Started.Compare(b.Started), strings.Compare(string(a.ID), string(b.ID))) })
+	slices.SortFunc(runs, func(a, b Run) int {
+		return cmp.Or(a.Started.Compare(b.Started), strings.Compare(string(a.ID), string(b.ID)))
+	})
 	for _, run := range runs {
 		if run.Started.Before(r.Agreement.At) {
 			continue // of an agreement that was opened again
