@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
+	"strings"
 
 	"platebook/desk"
 )
@@ -159,8 +160,8 @@ func cautions(set desk.Settings, w desk.Way, t *words) []string {
 	}
 	for _, id := range w.Material {
 		if m, err := c.Material(id); err == nil {
-			for _, say := range m.Cautions {
-				all = append(all, m.Name+": "+say)
+			if len(m.Cautions) > 0 {
+				all = append(all, m.Name+": "+strings.Join(m.Cautions, " "))
 			}
 		}
 	}

@@ -31,6 +31,9 @@ func (s *Site) askView(f desk.AskFacts, in sent, fault *desk.Fault, wrong map[st
 	v.Note = Field{Name: "note", Label: t.NoteLabel, Hint: t.NoteHint, Value: in.Get("note"), Optional: true}
 	v.Name = Field{Name: "name", Label: t.NameLabel, Hint: t.NameHint, Value: in.Get("name"), Auto: "name"}
 	v.Email = Field{Name: "email", Label: t.EmailLabel, Hint: t.EmailHint, Value: in.Get("email"), Type: "email", Auto: "email"}
+	if !set.Mail.On {
+		v.Email.Hint = t.EmailHintOff
+	}
 	v.Phone = Field{Name: "phone", Label: t.PhoneLabel, Value: in.Get("phone"), Optional: true, Type: "tel", Auto: "tel", Width: "mid"}
 	v.Card = Field{Name: "card", Label: t.CardLabel, Value: in.Get("card"), Optional: true, Width: "mid"}
 	v.Language = Field{Name: "language", Label: t.LanguageLabel, Value: or(in.Get("language"), t.Lang), Type: "select", Choices: languages(set.Library)}

@@ -14,6 +14,7 @@ type mineView struct {
 	Path      string // of the page, and what others begin with
 	Code      desk.Code
 	New       bool   // just sent
+	SentYou   bool   // and the link by mail
 	Again     string // the form was sent before: what that means
 	Say       string
 	Errors    []Missed
@@ -72,7 +73,7 @@ func (s *Site) mine(w http.ResponseWriter, r *http.Request, t *words) error {
 	v := s.mineView(m, r.PathValue("key"), t)
 	switch r.URL.Query().Get("new") {
 	case "yes":
-		v.New = true
+		v.New, v.SentYou = true, mails(m)
 	case "again":
 		v.Again = sprintf(t.AgainSay, t.moment(local(m.Request.Asked, m.Settings.Library.TimeZone)))
 	}
@@ -210,6 +211,9 @@ func (s *Site) mineView(m desk.MyRequest, key string, t *words) mineView {
 	return v
 }
 
+// mails says whether what the library writes goes to the patron by mail too.
+func mails(m desk.MyRequest) bool { return m.Settings.Mail.On && m.Request.Contact.Email != "" }
+
 // road are the states a request that goes well passes.
 var road = []desk.State{desk.Received, desk.InReview, desk.WithPatron, desk.Agreed, desk.Printing, desk.OnShelf, desk.Collected}
 
@@ -250,6 +254,9 @@ func standing(m desk.MyRequest, path string, t *words) standingView {
 		}
 	case say != "":
 		v.Lines = append(v.Lines, say)
+		if mails(m) && (r.State == desk.Received || r.State == desk.InReview) {
+			v.Lines[0] += " " + t.ByMail
+		}
 	}
 	for _, f := range m.Files {
 		if (f.Check == desk.Waiting || f.Check == desk.Checking) && !r.State.Over() {

@@ -73,9 +73,6 @@ func (v *fileView) checked(c *desk.Checked, t *words) {
 	if a.SizeMM[0] > 0 || a.SizeMM[1] > 0 {
 		v.Facts = append(v.Facts, Fact{t.SizeFact, t.decimal(size(a.SizeMM))})
 	}
-	if a.UnitReason != "" {
-		v.Facts = append(v.Facts, Fact{t.UnitFact, a.UnitReason})
-	}
 	number := map[int]int{} // as in the pictures: those that point somewhere, in order
 	for i, f := range a.Findings {
 		if len(f.Places) > 0 {

@@ -42,25 +42,25 @@ type welcomeWords struct {
 
 // askWords are those of the form for asking.
 type askWords struct {
-	AskTitle, AskLead                                    string
-	ModelTitle, FilesLabel, FilesHint                    string // of endings, size, number
-	HereAlready, LeaveOut, KeptHint                      string
-	WishTitle, SizeLabel, SizeAsIs, SizeAsIsHint         string
-	SizeLength, SizeLargest, SizeLargestHint             string
-	LengthLabel, LengthHint, UnitLabel                   string
-	Millimetres, Centimetres, Inches                     string
-	ColourLabel, AnyColour, CopiesLabel, NeededLabel     string
-	NeededHint, PurposeLabel, PurposeHint                string
-	NoteLabel, NoteHint                                  string
-	YouTitle, NameLabel, NameHint, EmailLabel, EmailHint string
-	PhoneLabel, CardLabel, LanguageLabel, BranchLabel    string
-	ChooseBranch                                         string
-	AgeLabel, AgeOver, AgeUnder, AgeUnderHint            string // of an age
-	GuardianLabel, GuardianHint                          string
-	TermsTitle, RightsLabel, RightsHint                  string
-	TermsLabel, TermsLabelHint, PrivacySay               string // of a number of days
-	SendRequest, ScriptOff                               string
-	Colours                                              map[string]string // those spools often have
+	AskTitle, AskLead                                                  string
+	ModelTitle, FilesLabel, FilesHint                                  string // of endings, size, number
+	HereAlready, LeaveOut, KeptHint                                    string
+	WishTitle, SizeLabel, SizeAsIs, SizeAsIsHint                       string
+	SizeLength, SizeLargest, SizeLargestHint                           string
+	LengthLabel, LengthHint, UnitLabel                                 string
+	Millimetres, Centimetres, Inches                                   string
+	ColourLabel, AnyColour, CopiesLabel, NeededLabel                   string
+	NeededHint, PurposeLabel, PurposeHint                              string
+	NoteLabel, NoteHint                                                string
+	YouTitle, NameLabel, NameHint, EmailLabel, EmailHint, EmailHintOff string
+	PhoneLabel, CardLabel, LanguageLabel, BranchLabel                  string
+	ChooseBranch                                                       string
+	AgeLabel, AgeOver, AgeUnder, AgeUnderHint                          string // of an age
+	GuardianLabel, GuardianHint                                        string
+	TermsTitle, RightsLabel, RightsHint                                string
+	TermsLabel, TermsLabelHint, PrivacySay                             string // of a number of days
+	SendRequest, ScriptOff                                             string
+	Colours                                                            map[string]string // those spools often have
 }
 
 // mineWords are those of a request's page.
@@ -73,11 +73,12 @@ type mineWords struct {
 	StandingOfferOver, StandingChecking                       string // of a day
 	StandingPlates, StandingExpect                            string // of two numbers; of a moment
 	Ended                                                     map[desk.State]string
+	ByMail, SentYou                                           string
 	ReasonSay                                                 string // of a text
 	LookAgain                                                 string
 	FilesTitle, Checking, CheckWaits, CheckFailed             string
 	NotModel, PictureAlt, SheetAlt, SixSides                  string // of a name
-	SizeFact, UnitFact, Fine, SentOn                          string
+	SizeFact, Fine, SentOn                                    string
 	Groups                                                    map[findings.Severity]string
 	OfferTitle, OfferUntil, Recommended, ChooseThis           string // of a day
 	PriceLines, TimeFact, WeightFact, LayersFact              string
@@ -163,7 +164,7 @@ var english = words{
 		BranchesTitle: "Branches and hours today", ClosedToday: "closed today", ClosedTodayWhy: "closed today: %s",
 		OpenFromTo: "%s to %s", OpenNow: "open now", NoBranches: "No branch takes requests at the moment. Come back another day.",
 		FindTitle:  "You have asked already?",
-		FindSay:    "Your request has a page of its own; the link to it is in the message we sent you. If you lost it, staff at any branch find your request by its code, such as K7-204, or your name, and give you the link again. The code alone opens nothing.",
+		FindSay:    "Your request has a page of its own; its link was on the first page you saw after asking, and in every message we sent. If you lost it, staff at any branch find your request by its code, such as K7-204, or your name, and give you the link again. The code alone opens nothing.",
 		InLanguage: "This page in English",
 	},
 	askWords: askWords{
@@ -179,7 +180,7 @@ var english = words{
 		PurposeLabel: "What is it for?", PurposeHint: "It helps us choose how to print it: a gift, a spare part for a lamp, a school project.",
 		NoteLabel: "Anything else", NoteHint: "Which way up, which parts belong together, what must be strong or fine.",
 		YouTitle: "You", NameLabel: "Name", NameHint: "As on your library card, if you have one.",
-		EmailLabel: "E-mail", EmailHint: "Only for this request. We send you a link to its page and the price.",
+		EmailLabel: "E-mail", EmailHint: "Only for this request. We send you a link to its page and the price.", EmailHintOff: "Only for this request, so that staff can reach you.",
 		PhoneLabel: "Telephone", CardLabel: "Library card number", LanguageLabel: "Language we write to you in", BranchLabel: "Branch to collect it from", ChooseBranch: "Choose a branch",
 		AgeLabel: "Are you %d or older?", AgeOver: "Yes, %d or older", AgeUnder: "No, under %d", AgeUnderHint: "Then fill in the form together with a guardian: they accept the terms.",
 		GuardianLabel: "Guardian’s name", GuardianHint: "A parent, or another adult who stands for you. Only if you are under the age above.",
@@ -191,14 +192,15 @@ var english = words{
 			"yellow": "yellow", "green": "green", "blue": "blue", "purple": "purple", "pink": "pink", "brown": "brown", "gold": "gold", "clear": "clear", "natural": "natural"},
 	},
 	mineWords: mineWords{
-		MineTitle: "Your request", KeepLink: "We have your request. Its code is", KeepLinkSay: "Keep the address of this page: it is the way back here, and whoever has it can act for you. We have sent it to you as well. Tell staff the code when you speak to them.",
+		MineTitle: "Your request", KeepLink: "We have your request. Its code is", KeepLinkSay: "Keep the address of this page: it is the way back here, and whoever has it can act for you. Tell staff the code when you speak to them.",
 		AgainSay:       "This form was sent before, %s. It counts once; what you may have changed since is not in it. Write to us below if something should be different.",
 		SharedComputer: "On a shared computer, close the window when you are done.",
-		StepsTitle:     "Where it stands",
-		Steps:          []string{"Received", "In review", "Your turn", "Agreed", "Printing", "On the hold shelf", "Collected"},
+		ByMail:         "You get an e-mail when that is so.", SentYou: "We have sent it to you as well.",
+		StepsTitle: "Where it stands",
+		Steps:      []string{"Received", "In review", "Your turn", "Agreed", "Printing", "On the hold shelf", "Collected"},
 		Standing: map[desk.State]string{
-			desk.Received:   "We have your request. A member of staff will look at it soon; we write to you then.",
-			desk.InReview:   "A member of staff is looking at it. We write to you when there is something to choose or to settle.",
+			desk.Received:   "We have your request. A member of staff will look at it soon; what they find appears here.",
+			desk.InReview:   "A member of staff is looking at it. What there is to choose or to settle appears here.",
 			desk.WithPatron: "It is your turn: look at the ways below and choose one by %s.",
 			desk.Agreed:     "You have agreed. It waits for a printer; there is nothing you need to do.",
 			desk.Printing:   "It is being printed.",
@@ -214,7 +216,7 @@ var english = words{
 		ReasonSay: "The reason: %s", LookAgain: "Look again",
 		FilesTitle: "Your files", Checking: "Being checked", CheckWaits: "Waiting to be checked", CheckFailed: "Our check of this file came to nothing, through no fault of yours. Staff will look at it.",
 		NotModel: "Kept beside the models; not checked.", PictureAlt: "Picture of %s as it would stand on the printer", SheetAlt: "%s from six sides", SixSides: "From six sides",
-		SizeFact: "Size", UnitFact: "Unit", Fine: "We found nothing that speaks against printing it.", SentOn: "Sent",
+		SizeFact: "Size", Fine: "We found nothing that speaks against printing it.", SentOn: "Sent",
 		Groups:     map[findings.Severity]string{findings.Stop: "It cannot be printed like this", findings.Ask: "We will ask you about this", findings.Note: "Worth knowing"},
 		OfferTitle: "Ways to print it", OfferUntil: "This offer stands until %s.", Recommended: "What we would take", ChooseThis: "Choose this way",
 		PriceLines: "How the price comes about", TimeFact: "Printing time", WeightFact: "Material", LayersFact: "Layers", CostFact: "Price", WayPicture: "Picture of this way",
@@ -230,7 +232,7 @@ var english = words{
 		ShelfHours: "Open today", ShelfNext: "Opens next", ShelfBring: "Tell staff the code %s and your name.",
 		AccountTitle: "What it costs", Balance: "To pay", ToRepay: "To be given back",
 		Charges:      map[desk.ChargeKind]string{desk.PriceCharge: "Price", desk.Correction: "Correction", desk.Waiver: "Let off", desk.Payment: "Paid", desk.Repayment: "Given back"},
-		LettersTitle: "Messages", NoLetters: "Nothing was written yet.", WriteLabel: "Your message", WriteHint: "A question, an answer, something to change. Staff read it and answer here and by e-mail.",
+		LettersTitle: "Messages", NoLetters: "Nothing was written yet.", WriteLabel: "Your message", WriteHint: "A question, an answer, something to change. Staff read it and answer here.",
 		WriteButton: "Send the message", You: "You", Library: "The library", WriteTitle: "Write to the library",
 		AddTitle: "Send a mended file", AddSay: "If a model needs mending, send the mended one here. A way that was offered is taken back then, and we look at it again.", AddLabel: "Mended file", AddButton: "Send the file",
 		MoreTitle: "More you can do", WithdrawLink: "Withdraw the request", CopyLink: "Get a copy of all we hold (zip)", ForgetLink: "Have it all forgotten now",
