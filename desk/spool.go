@@ -107,11 +107,13 @@ func (d *Desk) SaveSpool(ctx context.Context, by Actor, f SpoolForm) (Spool, err
 		if f.Retired || out.Branch != old.Branch {
 			out.Loaded = ""
 		}
-		if f.ID != "" {
-			return tx.SaveSpool(&out)
+		if f.ID == "" {
+			out.ID, out.Grams = NewID(), hundredths(f.Full)
 		}
-		out.ID, out.Grams = NewID(), hundredths(f.Full)
 		if err := tx.SaveSpool(&out); err != nil {
+			return err
+		}
+		if err := d.keepRow(tx, by, "spool", out.ID, spoolRow(out)); err != nil || f.ID != "" {
 			return err
 		}
 		empty := out
@@ -122,6 +124,20 @@ func (d *Desk) SaveSpool(ctx context.Context, by Actor, f SpoolForm) (Spool, err
 		return Spool{}, err
 	}
 	return out, nil
+}
+
+type spoolAsKept struct {
+	Name     string  `json:"name"`
+	Branch   ID      `json:"branch"`
+	Material string  `json:"material"`
+	Colour   string  `json:"colour"`
+	Hex      string  `json:"hex"`
+	Full     float64 `json:"full_g"`
+	Retired  bool    `json:"retired"`
+}
+
+func spoolRow(s Spool) spoolAsKept {
+	return spoolAsKept{s.Name, s.Branch, s.Material, s.Colour, s.Hex, s.Full, s.Retired}
 }
 
 // spool loads a spool that by may change.

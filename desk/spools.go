@@ -3,9 +3,12 @@ package desk
 import (
 	"cmp"
 	"context"
+	"encoding/json"
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
+	"time"
 )
 
 // SpoolsPage is the watch on filament at a branch.
@@ -50,6 +53,14 @@ type SpoolView struct {
 	Printers  []PrinterUnit // that it can be put into
 	Branches  []Branch
 	Materials []Named
+	Was       []SpoolWas // what it was called and where it was, newest first
+}
+
+// SpoolWas is what a spool was made to be, when and by whom.
+type SpoolWas struct {
+	At  time.Time
+	Who string
+	Say string
 }
 
 // SpoolLineView is a line with the codes of what the run printed.
@@ -213,6 +224,9 @@ func (d *Desk) SpoolView(ctx context.Context, by Actor, spool ID) (SpoolView, er
 		if err != nil {
 			return err
 		}
+		if v.Was, err = spoolWas(tx, spool, g); err != nil {
+			return err
+		}
 		left := s.Grams
 		for _, l := range lines {
 			lv := SpoolLineView{SpoolLine: l, Left: left}
@@ -238,4 +252,25 @@ func (d *Desk) SpoolView(ctx context.Context, by Actor, spool ID) (SpoolView, er
 		return SpoolView{}, err
 	}
 	return v, nil
+}
+
+// spoolWas puts the kept rows of a spool into sentences.
+func spoolWas(tx Tx, spool ID, g gathered) ([]SpoolWas, error) {
+	rows, err := tx.SettingVersions(rowKind("spool", spool))
+	if err != nil {
+		return nil, err
+	}
+	var all []SpoolWas
+	for _, row := range rows {
+		var r spoolAsKept
+		if err := json.Unmarshal(row.Body, &r); err != nil {
+			return nil, fmt.Errorf("read the history of spool %s: %w", spool, err)
+		}
+		say := fmt.Sprintf("%s: %s, %s, %g g when new, at %s", r.Name, g.names.material(r.Material), r.Colour, r.Full, g.branches[r.Branch].Name)
+		if r.Retired {
+			say += "; retired"
+		}
+		all = append(all, SpoolWas{row.Since, row.By, say + "."})
+	}
+	return all, nil
 }

@@ -374,7 +374,7 @@ func TestSpoolPages(t *testing.T) {
 	r, text = v.post(t, at+"/count", form("version", versionOf(t, text), "grams", "900", "why", "weighed"))
 	expect(t, "count", r, text, 303)
 	r, text = v.get(t, at)
-	expect(t, "its lines", r, text, 200, "−100 g", "900 g", "in Heron")
+	expect(t, "its lines", r, text, 200, "−100 g", "900 g", "in Heron", "R-01: ")
 	r, text = v.post(t, at, form("version", versionOf(t, text), "name", "R-09", "branch", string(p.branch.ID), "material", "pla", "colour", "red", "full", "1000", "retired", "yes"))
 	expect(t, "retire", r, text, 303)
 	r, text = v.get(t, "/desk/printing/spools")

@@ -135,6 +135,7 @@ func init() {
 		Demands: []desk.Demand{{Material: "PLA", Plates: 2, Grams: 59.9, Left: 812}, {Material: "PLA", Colour: "red", Plates: 1, Grams: 42.3, Left: 18.9, Short: true}}}
 	example(spoolsPage, "one low", spoolsOf(watch, desk.SpoolFilter{Material: "pla", Retired: true}))
 	one := desk.SpoolView{SpoolNow: spools[0], At: exampleBranch, Zone: "UTC", Printers: []desk.PrinterUnit{exampleMill, exampleTwin}, Branches: watch.Branches, Materials: watch.Materials,
+		Was: []desk.SpoolWas{{At: exampleNow, Who: "Ash", Say: "PLA-07: PLA, red, 1000 g when new, at Old Harbour."}},
 		Lines: []desk.SpoolLineView{{SpoolLine: desk.SpoolLine{At: exampleNow, Who: "Rowan", Grams: -42.3, Why: "weighed", Run: "run-1"}, Left: 61.2, Codes: []desk.Code{"K7-204", "M3-118"}},
 			{SpoolLine: desk.SpoolLine{At: exampleNow.Add(-time.Hour), Who: "Ash", Grams: 3.5, Why: "weighed the reel"}, Left: 103.5}}}
 	example(spoolPage, "one", spoolOf(one))

@@ -115,6 +115,7 @@ type spoolView struct {
 	Count    Field
 	Why      Field
 	Lines    []reelLine
+	Was      []Told
 	Open     string // which form stands open
 }
 
@@ -257,6 +258,9 @@ func spoolOf(sp desk.SpoolView) spoolView {
 	}
 	v.Count = Field{Name: "grams", Label: "Grams left", Unit: "g", Mode: "decimal", Width: "short", Hint: "Weigh the reel, and take off the weight of an empty one."}
 	v.Why = Field{Name: "why", Label: "Why it is set", Hint: "Weighed, counted by the label, a tangle cut off, …."}
+	for _, was := range sp.Was {
+		v.Was = append(v.Was, Told{At: local(was.At, sp.Zone), Who: was.Who, Say: was.Say})
+	}
 	for _, l := range sp.Lines {
 		line := reelLine{At: local(l.At, sp.Zone), Who: l.Who, Why: l.Why, Codes: l.Codes, By: signed(l.Grams), After: exactGrams(l.Left)}
 		if l.Run != "" {
