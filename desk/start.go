@@ -96,6 +96,9 @@ type starting struct {
 
 // begin checks everything about a run before it starts.
 func (d *Desk) begin(tx Tx, by Actor, f StartForm) (*starting, error) {
+	if f.Printer == "" {
+		return nil, wrongField("printer", "Choose a printer that is free.")
+	}
 	p, err := tx.Printer(f.Printer)
 	if err != nil {
 		return nil, err

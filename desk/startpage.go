@@ -61,6 +61,10 @@ func (d *Desk) StartPage(ctx context.Context, by Actor, f StartForm) (StartPage,
 		if err := p.reels(tx, g); err != nil {
 			return err
 		}
+		if p.Form.Printer == "" {
+			p.Trouble = Faultf(NotNow, "No printer of this model is free now where you work. Come back when one is, or choose other plates.")
+			return nil
+		}
 		b, err := d.begin(tx, by, p.Form)
 		if err == nil {
 			p.Run, p.Warnings = b.run, b.warnings

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"platebook/engine/mesh"
 	"platebook/engine/printer"
@@ -148,6 +149,10 @@ func workSlip(r Request, s PlateStand, rules Rules, g gathered, files []File) Wo
 	}
 	for _, f := range r.Basis.Finding {
 		w.Findings = append(w.Findings, f.Message)
+		// What the check says already is not said again.
+		for i := range w.Reels {
+			w.Reels[i].Cautions = slices.DeleteFunc(slices.Clone(w.Reels[i].Cautions), func(c string) bool { return strings.Contains(f.Message, c) })
+		}
 	}
 	return w
 }

@@ -195,6 +195,8 @@ func TestOperatorsDay(t *testing.T) {
 	r, text = v.get(t, at)
 	expect(t, "run", r, text, 200, "1 h to go", "Expected 23 g", "The run has started.")
 	seen := versionOf(t, text)
+	r, text = v.get(t, "/desk/printing/start?plate="+url.QueryEscape(string(p.agreed().ID)+":0"))
+	expect(t, "start when every printer is taken", r, text, 200, "No printer of this model is free now", "1 h to go")
 	r, text = v.post(t, at+"/weigh", form("version", seen, "grams-0-pla", ""))
 	expect(t, "no weight", r, text, 422, "write 0 if there is none")
 	r, text = v.post(t, at+"/weigh", form("version", seen, "grams-0-pla", "1e3"))

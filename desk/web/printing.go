@@ -230,7 +230,7 @@ func lineOf(v desk.RunView) runLine {
 	}
 	switch {
 	case !l.Went:
-		l.Progress = "Came off at " + moment(local(v.Run.Ended, v.Zone)) + "."
+		l.Progress = "Came off on " + moment(local(v.Run.Ended, v.Zone)) + "."
 	case gone >= total:
 		l.Percent, l.Late = 100, true
 		l.Progress = fmt.Sprintf("Should have ended %s, %s ago.", when, lasting(gone-total))

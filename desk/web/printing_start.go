@@ -143,6 +143,9 @@ func startViewOf(p desk.StartPage) startView {
 		v.Printer.Choices = append(v.Printer.Choices, c)
 	}
 	for _, c := range p.Reels {
+		if p.Form.Printer == "" {
+			break // which spools there are depends on where it stands
+		}
 		v.Spools = append(v.Spools, spoolFields(c, p.Form.Spools, len(v.Spools))...)
 	}
 	if !p.Run.Expect.IsZero() {

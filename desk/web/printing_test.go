@@ -76,7 +76,7 @@ func init() {
 	example(printingPage, "nothing to do", printingOf(desk.PrintingPage{Branch: exampleBranch, Branches: []desk.Branch{exampleBranch}, Zone: "UTC", Now: exampleNow,
 		Printers: []desk.PrinterNow{{Printer: exampleMill, Model: "Millrace 200"}}}))
 
-	spools := []desk.SpoolNow{{Spool: desk.Spool{ID: "spool-1", Name: "PLA-07", Material: "pla", Colour: "red", Grams: 61.2, Full: 1000, Loaded: exampleMill.ID}, MaterialName: "PLA", In: "Heron", Promised: 42.3, Low: true},
+	spools := []desk.SpoolNow{{Spool: desk.Spool{ID: "spool-1", Name: "PLA-07", Material: "pla", Colour: "red", Hex: "#B03020", Grams: 61.2, Full: 1000, Loaded: exampleMill.ID}, MaterialName: "PLA", In: "Heron", Promised: 42.3, Low: true},
 		{Spool: desk.Spool{ID: "spool-3", Name: "PLA-09", Material: "pla", Colour: "blue", Grams: 812, Full: 1000}, MaterialName: "PLA"},
 		{Spool: desk.Spool{ID: "spool-4", Name: "PLA-02", Material: "pla", Colour: "green", Grams: 0, Full: 1000, Retired: true}, MaterialName: "PLA"}}
 	start := desk.StartPage{Form: desk.StartForm{Printer: exampleMill.ID, Spools: []desk.ID{"spool-1", "spool-3"}}, Plates: []desk.PlateWaiting{examplePlate(a, 0), tried},
