@@ -162,7 +162,7 @@ func settingsPaths(t *testing.T, s *tested) []string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return []string{"/desk/settings/library", "/desk/settings/rules", "/desk/settings/tariff", "/desk/settings/terms", "/desk/settings/texts/en/ready",
+	return []string{"/desk/settings/mail", "/desk/settings/library", "/desk/settings/rules", "/desk/settings/tariff", "/desk/settings/terms", "/desk/settings/texts/en/ready",
 		"/desk/settings/texts/fr/offer", "/desk/settings/models/text", "/desk/settings/models/material/pla", "/desk/settings/branches/" + string(branches[0].ID)}
 }
 
@@ -175,7 +175,7 @@ func TestSettingsForms(t *testing.T) {
 		"library": {"contact", "Ask at Millgate.", "Ask anyone."}, "rules": {"quote_days", "9", "10"}, "tariff": {"gram-pla", "0.15", "0.16"},
 		"terms": {"text-en", "You pay & collect.", "You collect."}, "ready": {"subject", "Ready now: {{.Code}}", "Come: {{.Code}}"},
 		"offer": {"subject", "Votre offre : {{.Code}}", "Offre : {{.Code}}"}, "text": {"toml", "[material.pla]\ndensity_g_cm3 = 1.26\n", "[material.pla]\ndensity_g_cm3 = 1.27\n"},
-		"pla": {"density", "1.22", "1.23"},
+		"pla": {"density", "1.22", "1.23"}, "mail": {"filed", "Taken in", "Done"},
 	}
 	for _, path := range settingsPaths(t, s) {
 		c, ok := change[path[strings.LastIndexByte(path, '/')+1:]]
@@ -478,7 +478,7 @@ func TestWhoSeesSettings(t *testing.T) {
 	}
 	// Forms nobody gave them do nothing either.
 	forged := url.Values{"version": {"0"}, "seen": {"0"}, "name": {"Taken"}, "called": {"Taken"}, "at-": {"manager"}, "active": {"yes"}, "toml": {""}, "text-en": {"x"}}
-	for _, path := range append(settingsPaths(t, s)[:8], "/desk/settings/branches/new", "/desk/settings/branches/"+salt, "/desk/settings/printers/"+stork, "/desk/settings/staff/new", "/desk/settings/staff/"+oak) {
+	for _, path := range append(settingsPaths(t, s)[:9], "/desk/settings/branches/new", "/desk/settings/branches/"+salt, "/desk/settings/printers/"+stork, "/desk/settings/staff/new", "/desk/settings/staff/"+oak) {
 		for _, name := range []string{"branch", "operator"} {
 			if r, _ := who[name].post(t, path, forged); r.StatusCode != 403 && r.StatusCode != 409 {
 				t.Errorf("%s sends %s: %d", name, path, r.StatusCode)
