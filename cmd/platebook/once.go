@@ -85,7 +85,7 @@ func newVisitor(at string) *visitor {
 	if err != nil {
 		panic(err) // never, without options
 	}
-	return &visitor{at: at, client: &http.Client{Jar: jar, Timeout: time.Minute}, known: map[string]bool{}}
+	return &visitor{at: at, client: &http.Client{Jar: jar, Timeout: time.Minute, Transport: http.DefaultTransport}, known: map[string]bool{}}
 }
 
 // see puts a page of the site on the list once.
@@ -156,11 +156,20 @@ func (v *visitor) logIn(ctx context.Context, name, password string) error {
 	}
 	q.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	q.Header.Set("Origin", v.at)
-	status, _, err := v.do(q)
-	if err == nil && status != http.StatusOK {
-		err = fmt.Errorf("the log-in was answered with %d", status)
+	for _, c := range v.client.Jar.Cookies(q.URL) {
+		q.AddCookie(c)
 	}
-	return err
+	// Where the browser is sent on to is looked at like any other page.
+	a, err := v.client.Transport.RoundTrip(q)
+	if err != nil {
+		return err
+	}
+	defer a.Body.Close()
+	if a.StatusCode != http.StatusSeeOther {
+		return fmt.Errorf("the log-in was answered with %d", a.StatusCode)
+	}
+	v.client.Jar.SetCookies(q.URL, a.Cookies())
+	return nil
 }
 
 // report says how the pages were answered.
