@@ -304,7 +304,7 @@ func (b *starting) reels(tx Tx, f StartForm) error {
 	}
 	for _, m := range order {
 		if len(of[m]) == 0 {
-			return wrong("Choose a spool of %s: the run needs %.0f g.", b.names.material(m), need[m])
+			return wrongField("spool-"+m, "Choose a spool of %s: the run needs %.0f g.", b.names.material(m), need[m])
 		}
 		rest, left := need[m], 0.0
 		for k, i := range of[m] {

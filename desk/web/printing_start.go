@@ -47,7 +47,8 @@ type startView struct {
 	Seen     string // the warnings shown, so that new ones are shown before it starts
 	New      bool   // what is shown was not seen before: look, then press again
 	Anyway   *Field
-	Trouble  string // why it cannot start as it stands
+	Trouble  string   // why it cannot start as it stands
+	reels    []string // material of every second of Spools
 }
 
 type startPlate struct {
@@ -146,6 +147,7 @@ func startViewOf(p desk.StartPage) startView {
 		if p.Form.Printer == "" {
 			break // which spools there are depends on where it stands
 		}
+		v.reels = append(v.reels, c.Material)
 		v.Spools = append(v.Spools, spoolFields(c, p.Form.Spools, len(v.Spools))...)
 	}
 	if !p.Run.Expect.IsZero() {
@@ -220,6 +222,11 @@ func (v *startView) mark(sentences map[string]string) {
 	}
 	if len(v.Spools) > 0 {
 		mark(sentences, &v.Spools[0])
+	}
+	for i, m := range v.reels {
+		if say := sentences["spool-"+m]; say != "" {
+			v.Spools[2*i].Error = say
+		}
 	}
 	fields := append([]Field{v.Printer}, v.Spools...)
 	if v.Anyway != nil {

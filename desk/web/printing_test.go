@@ -90,7 +90,7 @@ func init() {
 	start.Run, start.Warnings = desk.Run{}, nil
 	start.Trouble = &desk.Fault{Kind: desk.Stale, Say: "Ash started something on Heron at 09:10. Finish that run first, or choose another printer; nothing you chose is lost."}
 	example(startPage, "printer taken", startViewOf(start))
-	start.Trouble = &desk.Fault{Kind: desk.Wrong, Say: "Choose a spool of PVA, soluble: the run needs 4 g.", Fields: map[string]string{"spool": "Choose a spool of PVA, soluble: the run needs 4 g.", "plate": "These plates cannot share a platform."}}
+	start.Trouble = &desk.Fault{Kind: desk.Wrong, Say: "Choose a spool of PVA, soluble: the run needs 4 g.", Fields: map[string]string{"spool-pva": "Choose a spool of PVA, soluble: the run needs 4 g.", "plate": "These plates cannot share a platform."}}
 	example(startPage, "to mend", startViewOf(start))
 
 	example(runPage, "printing", runViewOf(going))
