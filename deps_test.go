@@ -41,6 +41,7 @@ func TestImports(t *testing.T) {
 		"tools/bundle":     "",
 
 		"desk/store/storetest": "desk " + engine,
+		"internal/pg":          "",
 	}
 	out, err := exec.Command("go", "list", "-f", "{{.ImportPath}}:{{join .Imports \" \"}}", "./...").CombinedOutput()
 	if err != nil {

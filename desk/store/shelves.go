@@ -52,7 +52,18 @@ func checkHash(h desk.Hash) error {
 	return nil
 }
 
+// openShelves opens the shelves of a desk.
 func openShelves(ctx context.Context, s *Store) (*shelves, error) {
+	v, err := openShelvesBeside(ctx, s)
+	if err == nil && v.local != "" {
+		// What a killed desk left on its way: nothing refers to it.
+		err = fault(os.RemoveAll(filepath.Join(v.local, tmpPrefix)))
+	}
+	return v, err
+}
+
+// openShelvesBeside opens shelves that a desk may have open.
+func openShelvesBeside(ctx context.Context, s *Store) (*shelves, error) {
 	v := &shelves{s: s}
 	where := s.opts.Files
 	if where == "" {
@@ -71,12 +82,6 @@ func openShelves(ctx context.Context, s *Store) (*shelves, error) {
 	if err != nil {
 		return nil, &desk.Fault{Kind: desk.NoRoom, Err: fmt.Errorf("open files: %w", err),
 			Say: "The place for patrons' files cannot be opened. See that its address is right and that this account may write there."}
-	}
-	if v.local != "" {
-		// What a killed desk left on its way: nothing refers to it.
-		if err := os.RemoveAll(filepath.Join(v.local, tmpPrefix)); err != nil {
-			return nil, fault(err)
-		}
 	}
 	return v, nil
 }

@@ -87,7 +87,7 @@ func (s *Store) open(ctx context.Context) (err error) {
 	if err != nil {
 		return err
 	}
-	if err := s.migrate(ctx); err != nil {
+	if err := migrateTo(ctx, s.dialect, s.write); err != nil {
 		return fault(err)
 	}
 	s.shelves, err = openShelves(ctx, s)

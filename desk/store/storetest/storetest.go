@@ -1,20 +1,97 @@
-// Package storetest holds every store to what package desk asks of one: one
-// suite for all databases.
+// Package storetest holds a store to what package desk asks of one: one suite
+// for every database.
 package storetest
 
 import (
 	"testing"
+	"time"
 
 	"platebook/desk"
 )
 
-// Opened is a fresh store.
-type Opened struct {
-	desk.Store
-	Shelves desk.Shelves
+// Run runs the suite; open gives a fresh, empty store each time, whose jobs go
+// nowhere but must be accepted.
+func Run(t *testing.T, open func(t *testing.T) desk.Store) {
+	for name, test := range map[string]func(*testing.T, desk.Store){
+		"every field comes back":          testFields,
+		"versions":                        testVersions,
+		"nothing is not found":            testNotFound,
+		"a request's names":               testNames,
+		"lists of requests":               testLists,
+		"paging":                          testPaging,
+		"search":                          testSearch,
+		"files and bytes":                 testFiles,
+		"messages":                        testMessages,
+		"who is unanswered":               testUnanswered,
+		"history":                         testEvents,
+		"accounts":                        testCharges,
+		"runs":                            testRuns,
+		"spools":                          testSpools,
+		"places":                          testPlaces,
+		"staff":                           testStaff,
+		"log-ins":                         testLogIns,
+		"settings":                        testSettings,
+		"what stays":                      testMemory,
+		"letters":                         testLetters,
+		"all or nothing":                  testAllOrNothing,
+		"a reader sees one moment":        testSnapshot,
+		"a reader writes nothing":         testReadOnly,
+		"no change is lost":               testCounters,
+		"one of two on one version":       testRace,
+		"one form once":                   testForms,
+		"text no database likes":          testOddText,
+		"times to the microsecond":        testTimes,
+		"numbers that are none":           testNumbers,
+		"ids given where there were none": testGiven,
+	} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			test(t, open(t))
+		})
+	}
 }
 
-// Run runs the suite; open gives a fresh, empty store each time.
-func Run(t *testing.T, open func(t *testing.T) Opened) {
-	t.Run("request", func(t *testing.T) { testRequest(t, open(t)) })
+// at is a moment, n minutes into a day.
+func at(n int) time.Time {
+	return time.Date(2031, 3, 7, 9, 0, 0, 0, time.UTC).Add(time.Duration(n) * time.Minute)
+}
+
+// write does do in a transaction that must be kept.
+func write(t *testing.T, s desk.Store, do func(tx desk.Tx) error) {
+	t.Helper()
+	if err := s.Write(t.Context(), do); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// read returns what ask returns, in a transaction that must succeed.
+func read[T any](t *testing.T, s desk.Store, ask func(tx desk.Tx) (T, error)) (v T) {
+	t.Helper()
+	err := s.Read(t.Context(), func(tx desk.Tx) (err error) {
+		v, err = ask(tx)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+// refused wants a Fault of a kind from a transaction.
+func refused(t *testing.T, s desk.Store, want desk.Kind, do func(tx desk.Tx) error) {
+	t.Helper()
+	if err := s.Write(t.Context(), do); desk.KindOf(err) != want {
+		t.Errorf("got %v, want a Fault of kind %s", err, want)
+	}
+}
+
+// request keeps a request as set, with the rest filled in so that it can be.
+func request(t *testing.T, s desk.Store, set func(*desk.Request)) desk.Request {
+	t.Helper()
+	r := desk.Request{Code: desk.NewCode(), State: desk.Received, Asked: at(0)}
+	if set != nil {
+		set(&r)
+	}
+	write(t, s, func(tx desk.Tx) error { return tx.SaveRequest(&r) })
+	return r
 }
