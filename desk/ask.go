@@ -195,6 +195,9 @@ func (d *Desk) patron(email string) Hash {
 // keep makes the request, with its files and the history line.
 func (d *Desk) keep(tx Tx, set Settings, s Submission, by Actor) (Request, error) {
 	now := d.now()
+	if speaks := set.Library.Languages; len(speaks) > 0 && !slices.Contains(speaks, s.Contact.Language) && !slices.Contains(speaks, baseLanguage(s.Contact.Language)) {
+		s.Contact.Language = speaks[0]
+	}
 	r := Request{ID: NewID(), State: Received, Branch: s.Branch, Source: s.Source, Form: s.Form,
 		KeySeed: rand.Text(), Patron: d.patron(s.Contact.Email), Contact: s.Contact, Wish: s.Wish, Asked: now, Changed: now}
 	if s.ID != "" {

@@ -389,7 +389,16 @@ func TestTakeOut(t *testing.T) {
 	}
 	f := m.Files[0]
 	f.Check, f.Result = desk.Done, &desk.Checked{Still: c.put("", "a picture").Hash, Answer: quote.Answer{Findings: []findings.Finding{{Message: "a marked finding"}}}}
-	c.write(func(tx desk.Tx) error { return tx.SaveFile(&f) })
+	c.write(func(tx desk.Tx) error {
+		if err := tx.SaveFile(&f); err != nil {
+			return err
+		}
+		if err := tx.SaveMail(&desk.Mail{ID: desk.NewID(), Hash: "m1", State: desk.MailPlaced, Request: got.Request.ID, Came: c.now(), Body: desk.MailBody{
+			From: "rowan@example.org", Text: "a mail that came", Files: []desk.MailFile{{Name: "../sketch.png", Hash: c.put("", "a sketch").Hash, Size: 8}}}}); err != nil {
+			return err
+		}
+		return tx.SavePosted(&desk.Posted{ID: desk.NewID(), Request: got.Request.ID, State: desk.PostSent, Made: c.now(), Body: desk.PostBody{To: "rowan@example.org", Text: "a mail that went"}})
+	})
 
 	var b bytes.Buffer
 	if err := c.TakeOut(t.Context(), got.Key, &b); err != nil {
@@ -411,17 +420,17 @@ func TestTakeOut(t *testing.T) {
 		}
 		in[f.Name] = string(text)
 	}
-	want := map[string]string{"files/01 cup.stl": "solid cup", "files/02 cup.stl": "another of the same name", "pictures/01.png": "a picture"}
+	want := map[string]string{"files/01 cup.stl": "solid cup", "files/02 cup.stl": "another of the same name", "pictures/01.png": "a picture", "letters/01-01 sketch.png": "a sketch"}
 	for name, text := range want {
 		if in[name] != text {
 			t.Errorf("%s holds %q", name, in[name])
 		}
 	}
 	text := in["request.json"]
-	if !json.Valid([]byte(text)) || len(in) != 4 {
+	if !json.Valid([]byte(text)) || len(in) != 5 {
 		t.Errorf("holds %d files", len(in))
 	}
-	for _, mark := range []string{"Rowan Ash", "rowan@example.org", "0123 456", "a marked note", "a marked letter", "a marked finding", "sensible", string(got.Request.Code), "A note among staff."} {
+	for _, mark := range []string{"Rowan Ash", "rowan@example.org", "0123 456", "a marked note", "a marked letter", "a marked finding", "sensible", string(got.Request.Code), "A note among staff.", "a mail that came", "a mail that went"} {
 		if !strings.Contains(text, mark) {
 			t.Errorf("the copy lacks %q", mark)
 		}

@@ -181,6 +181,7 @@ type Mailbox interface {
 	Mail(id ID) (Mail, error)
 	MailByHash(h Hash) (Mail, error)
 	ListMail(states []MailState, most int) ([]Mail, error) // oldest first
+	MailOf(request ID) ([]Mail, error)                     // oldest first
 	// HoldMail makes exactly these bytes used by the letter.
 	HoldMail(letter ID, h ...Hash) error
 	// OldMail lists letters with something in them that came before a time and

@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"time"
 )
 
@@ -60,6 +61,7 @@ type held struct {
 	Account   []heldCharge
 	Prints    []heldRun
 	History   []heldEvent
+	Letters   []heldLetter `json:",omitempty"` // by mail, in and out
 }
 
 type heldFile struct {
@@ -94,6 +96,13 @@ type heldEvent struct {
 	Who, Say, Before, After string
 }
 
+type heldLetter struct {
+	At                  time.Time
+	From, To            string
+	Subject, Text, Rest string     // the rest is what was quoted
+	Files               []heldFile `json:",omitempty"`
+}
+
 // TakeOut writes a zip of all that is held of the patron's request: everything
 // kept, as JSON that can be read, and the files and pictures. Nothing is
 // written if the link leads to nothing.
@@ -117,7 +126,11 @@ func (d *Desk) TakeOut(ctx context.Context, key string, w io.Writer) error {
 	if err := d.pack(z, "request.json", h.Asked, func(w io.Writer) error { _, err := w.Write(data); return err }); err != nil {
 		return err
 	}
-	for _, f := range h.Files {
+	all := h.Files
+	for _, l := range h.Letters {
+		all = append(all, l.Files...)
+	}
+	for _, f := range all {
 		if err := d.packBlob(ctx, z, f.In, f.Sent, f.bytes); err != nil {
 			return err
 		}
@@ -161,16 +174,12 @@ func (d *Desk) held(tx Tx, key string) (held, []Hash, error) {
 	h := held{Code: r.Code, State: r.State, Asked: r.Asked, Closed: r.Closed, Branch: m.Branch.Name, Source: r.Source,
 		Contact: r.Contact, Wish: r.Wish, Plan: r.Plan, Quote: r.Quote, Agreement: r.Agreement, Checklist: r.Checklist,
 		Reason: r.Reason, Shelf: r.Shelf}
-	var pictures []Hash
+	pictures := r.pictures()
 	for i, f := range m.Files {
 		hf := heldFile{Name: f.Name, In: fmt.Sprintf("files/%02d %s", i+1, f.Name), Size: f.Size, Sent: f.Sent, bytes: f.Hash}
 		if c := f.Result; c != nil {
 			hf.Check = c.Answer
-			for _, p := range []Hash{c.Still, c.Sheet} {
-				if p != "" {
-					pictures = append(pictures, p)
-				}
-			}
+			pictures = append(pictures, c.Still, c.Sheet)
 		}
 		h.Files = append(h.Files, hf)
 	}
@@ -198,5 +207,52 @@ func (d *Desk) held(tx Tx, key string) (held, []Hash, error) {
 	for _, e := range events {
 		h.History = append(h.History, heldEvent{e.At, e.Who, e.Say, e.Before, e.After})
 	}
+	if h.Letters, err = letters(tx, r.ID); err != nil {
+		return held{}, nil, err
+	}
+	slices.Sort(pictures)
+	pictures = slices.DeleteFunc(slices.Compact(pictures), func(p Hash) bool { return p == "" })
 	return h, pictures, nil
+}
+
+// pictures are those of the ways found, offered and agreed to.
+func (r Request) pictures() []Hash {
+	all := []Hash{r.Basis.Picture}
+	ways := slices.Clone(r.Ways)
+	if r.Quote != nil {
+		ways = append(ways, r.Quote.Ways...)
+	}
+	if r.Agreement != nil {
+		ways = append(ways, r.Agreement.Way)
+	}
+	for _, w := range ways {
+		all = append(all, w.Still)
+	}
+	return all
+}
+
+// letters are those that came and went by mail about a request.
+func letters(tx Tx, id ID) ([]heldLetter, error) {
+	in, err := tx.MailOf(id)
+	if err != nil {
+		return nil, err
+	}
+	var all []heldLetter
+	for i, l := range in {
+		h := heldLetter{At: l.Came, From: l.Body.From, Subject: l.Body.Subject, Text: l.Body.Text, Rest: l.Body.Quoted}
+		for k, f := range l.Body.Files {
+			name := CleanName(f.Name)
+			h.Files = append(h.Files, heldFile{Name: name, In: fmt.Sprintf("letters/%02d-%02d %s", i+1, k+1, name), Size: f.Size, Sent: l.Came, bytes: f.Hash})
+		}
+		all = append(all, h)
+	}
+	out, err := tx.PostedOf(id)
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range out {
+		all = append(all, heldLetter{At: p.Made, To: p.Body.To, Subject: p.Body.Subject, Text: p.Body.Text})
+	}
+	slices.SortStableFunc(all, func(a, b heldLetter) int { return a.At.Compare(b.At) })
+	return all, nil
 }

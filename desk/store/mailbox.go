@@ -92,6 +92,14 @@ func (x *tx) ListMail(states []desk.MailState, most int) ([]desk.Mail, error) {
 	return mails.list(x, w.String()+" ORDER BY came, id"+limit(most), w.args...)
 }
 
+// MailOf is desk.Tx's.
+func (x *tx) MailOf(request desk.ID) ([]desk.Mail, error) {
+	if request == "" {
+		return nil, nil
+	}
+	return mails.list(x, "WHERE request = $1 ORDER BY came, id", request)
+}
+
 // HoldMail is desk.Tx's.
 func (x *tx) HoldMail(letter desk.ID, hashes ...desk.Hash) error {
 	if _, err := x.exec("DELETE FROM mail_refs WHERE mail = $1", letter); err != nil {
