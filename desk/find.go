@@ -25,8 +25,8 @@ type Found struct {
 	Request   Request
 }
 
-// mostFound is how many are listed; whoever wants another says more.
-const mostFound = 50
+// MostFound is how many are listed; whoever wants another says more.
+const MostFound = 50
 
 // Find looks for a request by its code in any spelling (typed, spoken, or as a
 // scanner reads the barcode of a slip), the patron's name or mail address, or a
@@ -60,7 +60,7 @@ func (d *Desk) Find(ctx context.Context, by Actor, text string) ([]Found, error)
 				return err
 			}
 		}
-		f := RequestFilter{Text: text, Branches: by.Reach(all), Unforgotten: true, Newest: true, Most: mostFound}
+		f := RequestFilter{Text: text, Branches: by.Reach(all), Unforgotten: true, Newest: true, Most: MostFound}
 		if len(f.Branches) == 0 {
 			return nil
 		}

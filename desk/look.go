@@ -159,7 +159,7 @@ func (v *RequestView) Draft(kind TextKind, ways []string, best, reason string) T
 		}
 		r.Quote, r.Agreement = nil, nil
 	case TextQuestion:
-		x.Question = strings.Join(v.toAsk(), "\n")
+		x.Question = strings.Join(v.ToAsk(), "\n")
 	}
 	subject, text, err := Draft(v.Settings, r, v.Key, kind, x)
 	if err != nil { // a text of the library's own that does not fill in
@@ -172,8 +172,8 @@ func (v *RequestView) Draft(kind TextKind, ways []string, best, reason string) T
 	return Text{subject, text}
 }
 
-// toAsk are the findings that must be settled with the patron.
-func (v *RequestView) toAsk() []string {
+// ToAsk are the findings that must be settled with the patron.
+func (v *RequestView) ToAsk() []string {
 	var all []string
 	for _, f := range v.Files {
 		if f.Result == nil {

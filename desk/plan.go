@@ -99,14 +99,14 @@ func checkParts(parts []PartPlan, files []File, s Settings, wrong map[string]str
 }
 
 func unitTrouble(unit string) string {
-	if unit == "" || slices.Contains(units(), unit) {
+	if unit == "" || slices.Contains(Units(), unit) {
 		return ""
 	}
 	return "Choose a unit from the list."
 }
 
-// units lists what a file's numbers may be in.
-func units() []string {
+// Units lists what a file's numbers may be in.
+func Units() []string {
 	var all []string
 	for _, u := range []mesh.Unit{mesh.Millimetre, mesh.Centimetre, mesh.Inch, mesh.Metre, mesh.Foot, mesh.Micron} {
 		all = append(all, string(u))

@@ -52,7 +52,7 @@ type TodayLine struct {
 	Name    string // the patron's, short; or the printer's, or the spool's
 	About   string
 	Since   time.Time // waits since; zero is not said
-	Late    bool      // is past a date
+	Urgent  string    // why it cannot wait, in a few words; empty when it can
 	Rests   bool      // waits for someone else first: comes last
 	Next    string    // the one next step
 }
@@ -121,7 +121,7 @@ func (g *todaying) add(kind TodayKind, title string, count int, lines []TodayLin
 		return
 	}
 	slices.SortStableFunc(lines, func(a, b TodayLine) int {
-		return cmp.Or(yes(a.Rests)-yes(b.Rests), yes(b.Late)-yes(a.Late))
+		return cmp.Or(yes(a.Rests)-yes(b.Rests), yes(b.Urgent != "")-yes(a.Urgent != ""))
 	})
 	g.groups = append(g.groups, TodayGroup{kind, title, max(count, len(lines)), lines[:min(len(lines), mostToday)]})
 }
@@ -192,7 +192,7 @@ func (g *todaying) reviewers() error {
 	g.add(TodayLetters, "Patrons who wrote", len(wrote), lines)
 	lines = nil
 	for _, r := range fresh {
-		l := TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), About: about(r, files[r.ID]), Since: r.Asked, Late: g.late(r), Next: "Take it into review"}
+		l := TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), About: about(r, files[r.ID]), Since: r.Asked, Urgent: g.urgent(r), Next: "Take it into review"}
 		checking(&l, files[r.ID])
 		lines = append(lines, l)
 	}
@@ -221,7 +221,7 @@ func checking(l *TodayLine, files []File) {
 }
 
 func (g *todaying) reviewLine(r Request, files []File, last Message, wrote bool) TodayLine {
-	l := TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), About: about(r, files), Since: r.Changed, Late: g.late(r)}
+	l := TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), About: about(r, files), Since: r.Changed, Urgent: g.urgent(r)}
 	switch {
 	case last.From == ByStaff && !wrote:
 		l.Next, l.Since, l.Rests = "Waits for the patron’s answer", last.At, true
@@ -240,12 +240,21 @@ func (g *todaying) reviewLine(r Request, files []File, last Message, wrote bool)
 	return l
 }
 
-// late says whether the patron's date is over, or nearly.
-func (g *todaying) late(r Request) bool {
-	if r.Wish.Needed == "" {
-		return false
+// urgent says so when the patron's date is over, or nearly.
+func (g *todaying) urgent(r Request) string {
+	now := g.now.In(zoneOf(g.s))
+	day, err := time.Parse(time.DateOnly, r.Wish.Needed)
+	switch today := now.Format(time.DateOnly); {
+	case r.Wish.Needed == "" || err != nil:
+		return ""
+	case r.Wish.Needed < today:
+		return "was needed by " + day.Format("2 January")
+	case r.Wish.Needed == today:
+		return "needed today"
+	case r.Wish.Needed <= now.AddDate(0, 0, 3).Format(time.DateOnly):
+		return "needed by " + day.Format("Monday 2 January")
 	}
-	return r.Wish.Needed <= g.now.In(zoneOf(g.s)).AddDate(0, 0, 3).Format(time.DateOnly)
+	return ""
 }
 
 // operators gathers what waits for someone who prints and hands over.
@@ -303,7 +312,7 @@ func (g *todaying) plates(agreed, printing []Request) error {
 		}
 	}
 	line := func(r Request, since time.Time, next string) TodayLine {
-		return TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), About: about(r, files[r.ID]), Since: since, Late: g.late(r), Next: next}
+		return TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), About: about(r, files[r.ID]), Since: since, Urgent: g.urgent(r), Next: next}
 	}
 	var print, decide, shelve []TodayLine
 	for _, r := range agreed {
@@ -388,7 +397,10 @@ func (g *todaying) runs(runs []Run) error {
 			l.Since, l.Next = run.Ended, "Weigh"
 			weigh = append(weigh, l)
 		case !run.Expect.After(g.now.Add(15 * time.Minute)):
-			l.Since, l.Next, l.Late = run.Expect, "See whether it came out well", run.Expect.Before(g.now)
+			l.Since, l.Next = run.Expect, "See whether it came out well"
+			if run.Expect.Before(g.now) {
+				l.Urgent = "should have ended"
+			}
 			due = append(due, l)
 		}
 	}
@@ -415,7 +427,7 @@ func (g *todaying) shelf() error {
 			l.Next, l.Rests = "Called: wait, or call again", true
 		}
 		if !r.Shelf.Until.After(g.now) {
-			l.Next, l.Late, l.Rests = "Take it off the shelf", true, false
+			l.Next, l.Urgent, l.Rests = "Take it off the shelf", "its days are over", false
 		}
 		lines = append(lines, l)
 	}
@@ -432,7 +444,10 @@ func (g *todaying) spools() error {
 	var lines []TodayLine
 	for _, sp := range all {
 		if low := max(3*g.s.Rules.Reserve, sp.Full/10); sp.Grams <= low {
-			l := TodayLine{Spool: sp.ID, Name: sp.Name, Next: "Put up a new one", Late: sp.Grams <= g.s.Rules.Reserve}
+			l := TodayLine{Spool: sp.ID, Name: sp.Name, Next: "Put up a new one"}
+			if sp.Grams <= g.s.Rules.Reserve {
+				l.Urgent = "too little to print with"
+			}
 			l.About = fmt.Sprintf("%s, about %.0f g left", sp.Colour, max(sp.Grams, 0))
 			lines = append(lines, l)
 		}
