@@ -61,7 +61,7 @@ func (s *Site) act(w http.ResponseWriter, r *http.Request, who desk.Actor, do fu
 	}
 	a := &acting{s: s, r: r, who: who, v: v, keep: func(*requestView) {}}
 	if a.form, err = formOf(r); err == nil {
-		if a.seen, err = versionOf(r); err == nil {
+		if a.seen, err = seenVersion(r); err == nil {
 			err = do(a)
 		}
 	}

@@ -1,21 +1,11 @@
 package web
 
 import (
-	"net/http"
 	"strconv"
 	"strings"
 
 	"platebook/desk"
 )
-
-// versionOf is the version of the request the person saw.
-func versionOf(r *http.Request) (int64, error) {
-	v, err := strconv.ParseInt(r.PostFormValue("version"), 10, 64)
-	if err != nil || v < 1 {
-		return 0, desk.Faultf(desk.Wrong, "This form has come apart on its way. Open the page again and send it once more.")
-	}
-	return v, nil
-}
 
 // id is the request's.
 func (a *acting) id() desk.ID { return a.v.Request.ID }
