@@ -136,40 +136,54 @@ func (v *visitor) do(q *http.Request) (int, string, error) {
 var hidden = regexp.MustCompile(`<input[^>]*type="hidden"[^>]*>`)
 var attribute = regexp.MustCompile(`(name|value)="([^"]*)"`)
 
-// logIn fills in the log-in page.
-func (v *visitor) logIn(ctx context.Context, name, password string) error {
-	_, text, err := v.get(ctx, "/log-in")
-	if err != nil {
-		return err
-	}
-	form := url.Values{"name": {name}, "password": {password}}
-	for _, field := range hidden.FindAllString(text, -1) {
+// hiddenFields are those of a page's forms, as a browser sends them back.
+func hiddenFields(page string) url.Values {
+	form := url.Values{}
+	for _, field := range hidden.FindAllString(page, -1) {
 		of := map[string]string{}
 		for _, a := range attribute.FindAllStringSubmatch(field, -1) {
 			of[a[1]] = a[2]
 		}
 		form.Set(of["name"], of["value"])
 	}
-	q, err := http.NewRequestWithContext(ctx, http.MethodPost, v.at+"/log-in", strings.NewReader(form.Encode()))
+	return form
+}
+
+// logIn fills in the log-in page.
+func (v *visitor) logIn(ctx context.Context, name, password string) error {
+	_, page, err := v.get(ctx, "/log-in")
 	if err != nil {
 		return err
+	}
+	form := hiddenFields(page)
+	form.Set("name", name)
+	form.Set("password", password)
+	status, err := v.post(ctx, "/log-in", form)
+	if err == nil && status != http.StatusSeeOther {
+		err = fmt.Errorf("the log-in was answered with %d", status)
+	}
+	return err
+}
+
+// post sends a form and returns the status. Where the browser is sent on to is
+// left to be looked at like any other page.
+func (v *visitor) post(ctx context.Context, path string, form url.Values) (int, error) {
+	q, err := http.NewRequestWithContext(ctx, http.MethodPost, v.at+path, strings.NewReader(form.Encode()))
+	if err != nil {
+		return 0, err
 	}
 	q.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	q.Header.Set("Origin", v.at)
 	for _, c := range v.client.Jar.Cookies(q.URL) {
 		q.AddCookie(c)
 	}
-	// Where the browser is sent on to is looked at like any other page.
 	a, err := v.client.Transport.RoundTrip(q)
 	if err != nil {
-		return err
+		return 0, err
 	}
 	defer a.Body.Close()
-	if a.StatusCode != http.StatusSeeOther {
-		return fmt.Errorf("the log-in was answered with %d", a.StatusCode)
-	}
 	v.client.Jar.SetCookies(q.URL, a.Cookies())
-	return nil
+	return a.StatusCode, nil
 }
 
 // report says how the pages were answered.

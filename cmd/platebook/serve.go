@@ -68,6 +68,8 @@ func (n *network) UnmarshalText(text []byte) error {
 	return nil
 }
 
+func (n network) String() string { return netip.Prefix(n).String() }
+
 func (c *serveCommand) Run(s *streams) error {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
