@@ -2,9 +2,9 @@ package desk
 
 import (
 	"context"
+	"crypto/rand"
 	"regexp"
 	"strings"
-	"sync"
 	"time"
 	"unicode/utf8"
 
@@ -139,16 +139,12 @@ func (d *Desk) cost() PasswordCost {
 	return d.Passwords
 }
 
-// nobodys are passwords of no account, by cost: what a name that is not there
-// is compared with, so that it takes as long.
-var nobodys sync.Map
-
+// nobody is the kept password of no account: what a name that is not there is
+// compared with, so that it takes as long. No password makes it.
 func (d *Desk) nobody() string {
-	if kept, ok := nobodys.Load(d.cost()); ok {
-		return kept.(string)
-	}
-	kept, _ := nobodys.LoadOrStore(d.cost(), hashPassword(NewWord(), d.cost()))
-	return kept.(string)
+	random := make([]byte, saltBytes+hashBytes)
+	rand.Read(random) // never fails: crypto/rand
+	return phc(d.cost(), random[:saltBytes], random[saltBytes:])
 }
 
 // ActorFor is Standing as an error: what a session that is over can do is

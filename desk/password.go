@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"math/big"
+	"runtime"
 	"strings"
 	"sync/atomic"
 
@@ -72,7 +73,19 @@ func normal(password string) []byte { return norm.NFKC.Bytes([]byte(password)) }
 func hashPassword(password string, cost PasswordCost) string {
 	salt := make([]byte, saltBytes)
 	rand.Read(salt) // never fails: crypto/rand
-	return phc(cost, salt, argon2.IDKey(normal(password), salt, cost.Passes, cost.KiB, cost.Lanes, hashBytes))
+	return phc(cost, salt, hash(password, salt, cost, hashBytes))
+}
+
+// hash is Argon2id. What it worked in is given back at once: left to be found
+// some time, the memory of a few tries in a row would lie beside that of the
+// next.
+func hash(password string, salt []byte, cost PasswordCost, bytes uint32) []byte {
+	hashed.Add(1)
+	h := argon2.IDKey(normal(password), salt, cost.Passes, cost.KiB, cost.Lanes, bytes)
+	if cost.KiB >= 16<<10 {
+		runtime.GC()
+	}
+	return h
 }
 
 func phc(cost PasswordCost, salt, hash []byte) string {
@@ -88,8 +101,7 @@ func isPassword(password, kept string) (bool, PasswordCost, error) {
 	if err != nil {
 		return false, cost, err
 	}
-	hashed.Add(1)
-	got := argon2.IDKey(normal(password), salt, cost.Passes, cost.KiB, cost.Lanes, uint32(len(want)))
+	got := hash(password, salt, cost, uint32(len(want)))
 	return subtle.ConstantTimeCompare(got, want) == 1, cost, nil
 }
 

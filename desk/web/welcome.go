@@ -35,6 +35,13 @@ func (s *Site) welcome(w http.ResponseWriter, r *http.Request, t *words) error {
 	if err != nil {
 		return err
 	}
+	if f.Settings.Versions[desk.LibrarySetting] == 0 { // perhaps nobody has set the desk up
+		if need, err := s.desk.NeedsManager(r.Context()); err != nil {
+			return err
+		} else if need {
+			return s.goTo(w, r, "/first")
+		}
+	}
 	rules := f.Settings.Rules
 	v := welcomeView{W: t, Others: others(f.Settings.Library, t, "/"), Costs: costs(f.Settings, t), Ask: "/ask" + inLang(r)}
 	v.Can = append(v.Can, Fact{t.CanFiles, fmt.Sprintf(t.CanFilesSay, desk.Endings(rules.Formats, t.Lang), byteSize(rules.MaxFile))})
