@@ -32,6 +32,7 @@ func (d *Desk) LookRound(ctx context.Context) error {
 			return nil
 		}, func(r Request) bool { return due(r, s.Rules, now) != nothingDue }),
 		d.each(ctx, over, func(tx Tx, r Request) error { return d.forget(tx, &r, Clockwork()) }, func(r Request) bool { return r.State.Over() }),
+		d.Store.Write(ctx, func(tx Tx) error { return tx.ForgetOldMail(now.AddDate(0, 0, -s.Rules.KeepDays)) }),
 		d.Store.Write(ctx, func(tx Tx) error { return tx.DropLogIns(now.AddDate(0, 0, -max(s.Rules.AuditDays, 1))) }),
 		d.sweep(ctx, now.Add(-24*time.Hour)),
 	}

@@ -184,9 +184,10 @@ type Mailbox interface {
 	MailOf(request ID) ([]Mail, error)                     // oldest first
 	// HoldMail makes exactly these bytes used by the letter.
 	HoldMail(letter ID, h ...Hash) error
-	// OldMail lists letters with something in them that came before a time and
-	// belong to no request, but for those that wait.
-	OldMail(before time.Time, most int) ([]Mail, error)
+	// ForgetOldMail empties letters that came before a time, belong to no
+	// request and wait for nobody, and drops letters out about no request that
+	// were made before it and are on their way no more.
+	ForgetOldMail(before time.Time) error
 
 	SavePosted(p *Posted) error // insert or replace by ID
 	Posted(id ID) (Posted, error)

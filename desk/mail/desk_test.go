@@ -317,6 +317,35 @@ func TestPlacing(t *testing.T) {
 	if _, failed, _ := d.MailWaiting(t.Context(), by); len(failed) != 0 {
 		t.Errorf("still given up: %+v", failed)
 	}
+	if err := d.PostSent(t.Context(), out.ID); err != nil {
+		t.Fatal(err)
+	}
+	// What belongs to no request is forgotten after the library's days; what
+	// waits for a person is not, and that a letter was here stays known.
+	wait := arrive(t, d, 52, "From: d@patrons.example\n\nHello?\n")
+	auto := arrive(t, d, 53, "From: e@patrons.example\nList-Id: <x.example>\n\nNews\n")
+	now = now.AddDate(0, 0, desk.DefaultRules().KeepDays+1)
+	if err := d.LookRound(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	err = d.Store.Read(t.Context(), func(tx desk.Tx) error {
+		for _, c := range []struct {
+			l     desk.Mail
+			empty bool
+		}{{q, true}, {auto, true}, {wait, false}} {
+			l, err := tx.MailByHash(c.l.Hash)
+			if err != nil || l.Empty != c.empty || (l.Body.From == "") != c.empty {
+				t.Errorf("%q: %+v, %v", c.l.Body.Text, l, err)
+			}
+		}
+		if _, err := tx.Posted(out.ID); desk.KindOf(err) != desk.NotFound {
+			t.Errorf("an answer about no request is kept: %v", err)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
 }
 
 func asJSON(t *testing.T, v any) []byte {

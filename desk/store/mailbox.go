@@ -113,9 +113,15 @@ func (x *tx) HoldMail(letter desk.ID, hashes ...desk.Hash) error {
 	return nil
 }
 
-// OldMail is desk.Tx's.
-func (x *tx) OldMail(before time.Time, most int) ([]desk.Mail, error) {
-	return mails.list(x, "WHERE request = '' AND state <> $1 AND empty = 0 AND came < $2 ORDER BY came, id"+limit(most), string(desk.MailWaits), before.UnixMicro())
+// ForgetOldMail is desk.Tx's.
+func (x *tx) ForgetOldMail(before time.Time) error {
+	_, err := x.exec("UPDATE mails SET body = '{}', mail_id = '', by_whom = '', empty = 1 WHERE request = '' AND state <> $1 AND empty = 0 AND came < $2",
+		string(desk.MailWaits), before.UnixMicro())
+	if err != nil {
+		return err
+	}
+	_, err = x.exec("DELETE FROM posted WHERE request = '' AND state <> $1 AND made < $2", string(desk.PostWaits), before.UnixMicro())
+	return err
 }
 
 // SavePosted is desk.Tx's.
