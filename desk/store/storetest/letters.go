@@ -66,7 +66,6 @@ func testLetters(t *testing.T, s desk.Store) {
 	}
 	letters("all, oldest first", read(t, s, func(tx desk.Tx) ([]desk.Mail, error) { return tx.ListMail(nil, 0) }), aside.ID, placed.ID, waits.ID)
 	letters("waiting", read(t, s, func(tx desk.Tx) ([]desk.Mail, error) { return tx.ListMail([]desk.MailState{desk.MailWaits}, 9) }), waits.ID)
-	letters("old", read(t, s, func(tx desk.Tx) ([]desk.Mail, error) { return tx.OldMail(at(9), 9) }), aside.ID)
 	if l := read(t, s, func(tx desk.Tx) (desk.Mail, error) { return tx.MailByHash(h("p")) }); l.ID != placed.ID {
 		t.Errorf("letter of a hash: %s", l.ID)
 	}
@@ -99,5 +98,11 @@ func testLetters(t *testing.T, s desk.Store) {
 	}
 	if left := read(t, s, func(tx desk.Tx) ([]desk.Posted, error) { return tx.PostedOf(r.ID) }); len(left) != 0 {
 		t.Errorf("%d letters to a forgotten patron are left", len(left))
+	}
+	write(t, s, func(tx desk.Tx) error { return tx.ForgetOldMail(at(9)) })
+	for id, empty := range map[desk.ID]bool{aside.ID: true, waits.ID: false} {
+		if l := read(t, s, func(tx desk.Tx) (desk.Mail, error) { return tx.Mail(id) }); l.Empty != empty {
+			t.Errorf("after its time the letter %s is empty: %v, want %v", id, l.Empty, empty)
+		}
 	}
 }
