@@ -13,6 +13,7 @@ type frameWords struct {
 	OneWrong, ManyWrong                                    string // of a count
 	Cancel                                                 string
 	FaultTitles                                            map[desk.Kind]string
+	Sending, SendingBar, SentAll, BrokeOff                 string
 	FormBroken, FormApart, FormLarge, FormFailed, ManyAsks string
 	Meanwhile                                              string
 	NumberForLibrary                                       string
@@ -132,6 +133,8 @@ var english = words{
 			desk.NotNow: "Not at this point", desk.Stale: "Changed meanwhile", desk.TooMany: "Too many at once",
 			desk.NoRoom: "The desk cannot write just now", desk.Broken: "Something went wrong here",
 		},
+		Sending: "Sending: {percent} % of {size}", SendingBar: "Sending", SentAll: "Sent. The desk is putting it away.",
+		BrokeOff:   "The connection broke off. Nothing you typed is lost: send the form again, and it will count once.",
 		FormBroken: "The form did not arrive whole, so nothing of it was kept. Check the connection and send it again; it will count once.",
 		FormApart:  "This form has come apart on its way. Open the page again and send it once more.",
 		FormLarge:  "That was larger than this form takes at once, so it was not taken. Send fewer or smaller files at a time.",

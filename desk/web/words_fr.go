@@ -20,6 +20,8 @@ var french = words{
 			desk.NotNow: "Pas à ce stade", desk.Stale: "Changé entre-temps", desk.TooMany: "Trop à la fois",
 			desk.NoRoom: "Impossible d’enregistrer pour l’instant", desk.Broken: "Une erreur s’est produite ici",
 		},
+		Sending: "Envoi : {percent} % de {size}", SendingBar: "Envoi", SentAll: "Envoyé. L’atelier le range.",
+		BrokeOff:   "La connexion s’est interrompue. Rien de ce que vous avez saisi n’est perdu : renvoyez le formulaire, il ne comptera qu’une fois.",
 		FormBroken: "Le formulaire n’est pas arrivé en entier, rien n’en a été gardé. Vérifiez la connexion et renvoyez-le ; il ne comptera qu’une fois.",
 		FormApart:  "Ce formulaire est arrivé abîmé. Rouvrez la page et envoyez-le de nouveau.",
 		FormLarge:  "C’était plus que ce formulaire n’accepte en une fois, il n’a pas été pris. Envoyez moins de fichiers, ou de plus petits.",

@@ -1,5 +1,6 @@
 // Progress of a form that htmx sends, shown in the [data-progress] of its file
-// field: a bar, and in words for those who do not see it.
+// field: a bar, and in words for those who do not see it. The words are the
+// page's, in its language.
 
 export function watchUploads(root) {
 	root.addEventListener("htmx:xhr:loadstart", (e) => say(e.target, 0, 0));
@@ -15,7 +16,7 @@ export function watchUploads(root) {
 		if (!at) return;
 		at.hidden = false;
 		at.querySelector("[role=status]").textContent =
-			"The connection broke off. Nothing you typed is lost: send the form again, and it will count once.";
+			at.dataset.broken;
 	});
 }
 
@@ -32,7 +33,7 @@ function say(form, loaded, total) {
 	const words = at.querySelector("[role=status]");
 	// Read aloud at every tenth only.
 	const tenth = Math.floor(percent / 10) * 10;
-	const text = loaded >= total && total > 0 ? "Sent. The desk is putting it away." : `Sending: ${tenth} % of ${size(total)}`;
+	const text = loaded >= total && total > 0 ? at.dataset.sent : at.dataset.sending.replace("{percent}", tenth).replace("{size}", size(total));
 	if (words.textContent !== text) words.textContent = text;
 }
 
