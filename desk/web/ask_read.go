@@ -73,8 +73,9 @@ func (s *Site) readSent(r *http.Request, rules desk.Rules, most int) (sent, erro
 	}
 }
 
-// fileNameOf is the name a part's file was sent under. Names written for other
-// alphabets (RFC 7578, 4.2; RFC 8187) come through the header's parameters.
+// fileNameOf is the name a part's file was sent under, if the part is a file.
+// Browsers write it as it is, in UTF-8 (RFC 7578, 4.2); others may use the
+// extended form of RFC 2231, which comes out the same.
 func fileNameOf(p *multipart.Part) (string, bool) {
 	name := p.FileName()
 	if name != "" {

@@ -331,6 +331,28 @@ func TestAskFileNames(t *testing.T) {
 	}
 }
 
+// The header of a part as browsers write it (RFC 7578, 4.2), and in the
+// extended form (RFC 2231, 4; its own example is the last).
+func TestFileNameOfAPart(t *testing.T) {
+	for header, want := range map[string]string{
+		`form-data; name="files"; filename="cup.stl"`:                                         "cup.stl",
+		`form-data; name="files"; filename="tasse à café.stl"`:                                "tasse à café.stl",
+		`form-data; name="files"; filename="a \"b\".stl"`:                                     `a "b".stl`,
+		`form-data; name="files"; filename*=UTF-8''tasse%20%C3%A0%20caf%C3%A9.stl`:            "tasse à café.stl",
+		`form-data; name="files"; filename*=us-ascii'en-us'This%20is%20%2A%2A%2Afun%2A%2A%2A`: "This is ***fun***",
+	} {
+		name, ok := fileNameOf(&multipart.Part{Header: textproto.MIMEHeader{"Content-Disposition": {header}}})
+		if !ok || name != want {
+			t.Errorf("%s: %q, want %q", header, name, want)
+		}
+	}
+	for header, file := range map[string]bool{`form-data; name="note"`: false, `form-data; name="files"; filename=""`: true, ``: false, `form-data; filename`: true} {
+		if name, ok := fileNameOf(&multipart.Part{Header: textproto.MIMEHeader{"Content-Disposition": {header}}}); ok != file || name != "" {
+			t.Errorf("%q: %q, %t", header, name, ok)
+		}
+	}
+}
+
 // Markup typed anywhere is shown as typed.
 func TestAskShowsMarkupAsText(t *testing.T) {
 	s, b := askable(t, nil)

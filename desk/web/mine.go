@@ -128,7 +128,10 @@ func (s *Site) mineWrite(w http.ResponseWriter, r *http.Request, t *words) error
 
 func (s *Site) mineAdd(w http.ResponseWriter, r *http.Request, t *words) error {
 	key := r.PathValue("key")
-	// Who has no link must not fill the shelves.
+	// Who has no link must not fill the shelves, nor who has one without end.
+	if !s.asking.allow(visitOf(r.Context()).from) {
+		return &desk.Fault{Kind: desk.TooMany, Say: t.ManyAsks}
+	}
 	m, err := s.desk.Mine(r.Context(), key)
 	if err != nil {
 		return err
