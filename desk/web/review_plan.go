@@ -40,7 +40,7 @@ func planOf(l desk.RequestView) *planForm {
 	p := l.Plan
 	f := &planForm{
 		Printer:   Field{Name: "plan-printer", Label: "Printer model", Value: p.Printer, Type: "select"},
-		Way:       Field{Name: "plan-way", Label: "Way to start from", Value: p.Way, Type: "select", Hint: "How fine and how full; others are tried beside it."},
+		Way:       Field{Name: "plan-way", Label: "Way to begin with", Value: p.Way, Type: "select"},
 		Support:   Field{Name: "plan-support", Label: "Material for supports", Value: p.Support, Type: "select", Choices: []Choice{{Value: "", Label: "The same: broken away"}}},
 		OneColour: Field{Name: "plan-one-colour", Label: "All colour parts in the first material"},
 	}
@@ -124,8 +124,8 @@ func planPart(l desk.RequestView, p desk.Plan, i int, file desk.File) partForm {
 		Role: Field{Name: at("role"), Label: "Print", Type: "select", Value: "skip", Choices: []Choice{{Value: "print", Label: "Print it"}, {Value: "skip", Label: "Leave it out"}}},
 		Size: Field{Name: at("size"), Label: "Size", Type: "select", Value: sizeAsSent, Choices: []Choice{{Value: sizeAsSent, Label: "As sent"},
 			{Value: sizeLongest, Label: "Longest side, mm"}, {Value: sizeScale, Label: "Scale"}, {Value: sizeAxes, Label: "Within x × y × z, mm"}, {Value: sizeLargest, Label: "As large as it goes"}}},
-		Value:  Field{Name: at("value"), Label: "How much", Hint: "80; a scale as 0.5 or 50 %; within as 80 × - × 20.", Optional: true, Auto: "off", Width: "mid"},
-		Unit:   Field{Name: at("unit"), Label: "Unit of the file", Type: "select", Choices: []Choice{{Value: "", Label: "As it says, or as judged (" + or(file.Result.Answer.Unit, "mm") + ")"}}},
+		Value:  Field{Name: at("value"), Label: "Length or scale", Optional: true, Auto: "off"},
+		Unit:   Field{Name: at("unit"), Label: "Unit of the file", Type: "select", Choices: []Choice{{Value: "", Label: "As judged: " + or(file.Result.Answer.Unit, "mm")}}},
 		Copies: Field{Name: at("copies"), Label: "Copies", Value: "1", Mode: "numeric", Width: "short", Auto: "off"},
 		Turn:   Field{Name: at("turn"), Label: "Turn it to the pose that prints best", Value: "yes"},
 	}

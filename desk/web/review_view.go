@@ -186,7 +186,9 @@ func headFacts(l desk.RequestView) []Fact {
 		if r.State == desk.Received {
 			since = r.Asked
 		}
-		all = append(all, Fact{"Waiting", waits(since, l.Now)})
+		if say := waits(since, l.Now); say != "" {
+			all = append(all, Fact{"Waiting", say})
+		}
 	}
 	if r.State == desk.WithPatron && r.Quote != nil {
 		all = append(all, Fact{"Offer stands until", day(local(r.Quote.Until, zone))})
