@@ -2,6 +2,7 @@ package store
 
 import (
 	"database/sql"
+	"fmt"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -28,7 +29,7 @@ func (postgresDialect) isolation(write bool) sql.IsolationLevel {
 }
 
 // openPostgres opens one pool: the server keeps readers and writers apart.
-func openPostgres(url string) (write, read *sql.DB, err error) {
+func openPostgres(url string, wait int64) (write, read *sql.DB, err error) {
 	c, err := pgx.ParseConfig(url)
 	if err != nil {
 		// The error of the driver leaves passwords out.
@@ -41,9 +42,9 @@ func openPostgres(url string) (write, read *sql.DB, err error) {
 		}
 	}
 	set("application_name", "platebook")
-	// As SQLite waits ten seconds for a lock; and no statement of the desk
-	// takes long, so one that does must not hold the rest up.
-	set("lock_timeout", "10000")
+	// No statement of the desk takes long, so one that does must not hold the
+	// rest up.
+	set("lock_timeout", fmt.Sprint(wait))
 	set("statement_timeout", "60000")
 	set("idle_in_transaction_session_timeout", "60000")
 	// A scan of a whole table makes any other writer of it a rival.

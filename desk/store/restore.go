@@ -347,7 +347,7 @@ func (r *restore) placeRows(ctx context.Context) error {
 }
 
 func (r *restore) withTarget(do func(lite, target *sql.DB) error) error {
-	target, read, err := openPostgres(r.to.Database)
+	target, read, err := openPostgres(r.to.Database, r.to.wait())
 	if err != nil {
 		return err
 	}

@@ -2,6 +2,7 @@ package store
 
 import (
 	"database/sql"
+	"fmt"
 	"net/url"
 	"path/filepath"
 	"runtime"
@@ -22,7 +23,8 @@ func (sqliteDialect) isolation(bool) sql.IsolationLevel { return sql.LevelDefaul
 
 // openSQLite opens the database twice. All settings go in the connection
 // string: a PRAGMA run later would reach one connection of the pool only.
-func openSQLite(path string) (write, read *sql.DB, err error) {
+func openSQLite(path string, wait int64) (write, read *sql.DB, err error) {
+	busy := fmt.Sprintf("_busy_timeout=%d", wait)
 	if write, err = sql.Open("sqlite", sqliteURL(path,
 		// Readers go on while one writes.
 		"_journal_mode=WAL",
@@ -30,7 +32,7 @@ func openSQLite(path string) (write, read *sql.DB, err error) {
 		"_synchronous=FULL",
 		"_foreign_keys=1",
 		// Another process (a backup, a person with a shell) may hold the lock.
-		"_busy_timeout=10000",
+		busy,
 		// A transaction that begins by reading could not become a writer if
 		// another wrote meanwhile. So it is a writer from the start.
 		"_txlock=immediate",
@@ -42,7 +44,7 @@ func openSQLite(path string) (write, read *sql.DB, err error) {
 	}
 	write.SetMaxOpenConns(1)
 	write.SetConnMaxLifetime(0)
-	if read, err = sql.Open("sqlite", sqliteURL(path, "_busy_timeout=10000", "_query_only=1", "_pragma=cache_size(-8000)")); err != nil {
+	if read, err = sql.Open("sqlite", sqliteURL(path, busy, "_query_only=1", "_pragma=cache_size(-8000)")); err != nil {
 		return nil, nil, err
 	}
 	read.SetMaxOpenConns(max(4, runtime.NumCPU()))

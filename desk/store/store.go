@@ -31,6 +31,16 @@ type Options struct {
 	Enqueue EnqueueFunc
 	// Now is the desk's clock; nil is the machine's.
 	Now func() time.Time
+	// Wait is how long a writer waits for another process that has the
+	// database; 0 is ten seconds.
+	Wait time.Duration
+}
+
+func (o Options) wait() int64 {
+	if o.Wait <= 0 {
+		return 10_000
+	}
+	return o.Wait.Milliseconds()
 }
 
 // EnqueueFunc puts a job into a queue within a transaction.
@@ -97,10 +107,10 @@ func (s *Store) open(ctx context.Context) (err error) {
 // openDatabase opens the connections for writing and reading.
 func openDatabase(o Options) (d dialect, write, read *sql.DB, err error) {
 	if o.Database == "" {
-		write, read, err = openSQLite(filepath.Join(o.Folder, databaseFile))
+		write, read, err = openSQLite(filepath.Join(o.Folder, databaseFile), o.wait())
 		return sqliteDialect{}, write, read, err
 	}
-	write, read, err = openPostgres(o.Database)
+	write, read, err = openPostgres(o.Database, o.wait())
 	return postgresDialect{}, write, read, err
 }
 

@@ -26,7 +26,7 @@ func (s *Store) Tidy(ctx context.Context) (err error) {
 		return fault(err)
 	}
 	defer func() {
-		if _, e := c.ExecContext(context.WithoutCancel(ctx), "PRAGMA busy_timeout = 10000"); e != nil {
+		if _, e := c.ExecContext(context.WithoutCancel(ctx), fmt.Sprintf("PRAGMA busy_timeout = %d", s.opts.wait())); e != nil {
 			// A connection that does not wait as it should is not used again.
 			err = errors.Join(err, e, c.Raw(func(any) error { return driver.ErrBadConn }))
 		}
