@@ -41,7 +41,7 @@ func sayFor(err error) string {
 	var lite *sqlite.Error
 	var pg *pgconn.PgError
 	var connect *pgconn.ConnectError
-	var network net.Error
+	var network *net.OpError
 	switch {
 	case errors.As(err, &lite):
 		switch lite.Code() & 0xff { // the rest of the code says in which call

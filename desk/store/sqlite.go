@@ -4,6 +4,7 @@ import (
 	"database/sql"
 	"fmt"
 	"net/url"
+	"os"
 	"path/filepath"
 	"runtime"
 	"strings"
@@ -24,6 +25,14 @@ func (sqliteDialect) isolation(bool) sql.IsolationLevel { return sql.LevelDefaul
 // openSQLite opens the database twice. All settings go in the connection
 // string: a PRAGMA run later would reach one connection of the pool only.
 func openSQLite(path string, wait int64) (write, read *sql.DB, err error) {
+	// SQLite would let others read the file; its log takes after it.
+	f, err := os.OpenFile(path, os.O_CREATE|os.O_RDWR, 0o600)
+	if err != nil {
+		return nil, nil, fault(err)
+	}
+	if err := f.Close(); err != nil {
+		return nil, nil, fault(err)
+	}
 	busy := fmt.Sprintf("_busy_timeout=%d", wait)
 	if write, err = sql.Open("sqlite", sqliteURL(path,
 		// Readers go on while one writes.

@@ -77,8 +77,8 @@ func unprivileged() (*syscall.Credential, error) {
 func (c *cluster) run() error {
 	cmd := exec.Command(filepath.Join(c.bin, "postgres"), "-D", c.data(), "-k", c.folder,
 		"-c", "listen_addresses=", "-c", "max_connections=300", "-c", "shared_buffers=32MB",
-		// A test's data need not survive a power cut.
-		"-c", "fsync=off", "-c", "synchronous_commit=off", "-c", "full_page_writes=off", "-c", "autovacuum=off")
+		// A test's data need not survive a power cut, but a crash of the server.
+		"-c", "fsync=off", "-c", "full_page_writes=off", "-c", "autovacuum=off")
 	cmd.Dir, cmd.Stdout, cmd.Stderr = c.folder, c.log, c.log
 	// The server goes when the tests are killed. The kernel minds the thread
 	// that started it, so that thread must stay.
