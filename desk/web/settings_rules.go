@@ -117,6 +117,7 @@ func questionParts(questions []desk.Question) []sheetPart {
 		name := func(what string) string { return fmt.Sprintf("question-%d-%s", i, what) }
 		parts = append(parts, sheetPart{Title: title, Say: say, Fields: []asked{
 			{"text", Field{Name: name("text"), Label: "Question", Value: q.Text, Hint: "So that yes means it is fine."}},
+		}}, sheetPart{Row: true, Fields: []asked{
 			{"text", Field{Name: name("help"), Label: "What to look at", Value: q.Help, Optional: true}},
 			{"text", Field{Name: name("id"), Label: "Short name", Value: q.ID, Width: "mid", Hint: shortHint}},
 		}})
