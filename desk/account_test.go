@@ -229,6 +229,7 @@ func TestMoneyByHand(t *testing.T) {
 
 // The balance is the sum of what was done, by rationals, in whatever order.
 func TestBalanceAgainstRationals(t *testing.T) {
+	fewer(t, "20")
 	m := newRoom(t)
 	rapid.Check(t, func(rt *rapid.T) {
 		r := m.shelved(23, 23)

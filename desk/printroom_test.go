@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"math"
 	"slices"
@@ -302,6 +303,20 @@ func (m *room) reelsAgree() {
 		}
 		return nil
 	})
+}
+
+// fewer lets a law be tried less often than usual where every try writes to a
+// store; more can be asked for with -rapid.checks.
+func fewer(t *testing.T, checks string) {
+	t.Helper()
+	f := flag.Lookup("rapid.checks")
+	if f == nil || f.Value.String() != f.DefValue {
+		return
+	}
+	if err := f.Value.Set(checks); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = f.Value.Set(f.DefValue) })
 }
 
 // faultIs holds an error to a kind, and a Fault to a sentence.

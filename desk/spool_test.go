@@ -13,6 +13,7 @@ import (
 // Whatever is done with runs and spools, what is left on every spool is what
 // its lines add up to, and what runs say they took is what their lines say.
 func TestReelsAndRunsAgree(t *testing.T) {
+	fewer(t, "25")
 	m := newRoom(t)
 	rapid.Check(t, func(rt *rapid.T) {
 		grams := rapid.Custom(func(rt *rapid.T) float64 {
