@@ -7,6 +7,7 @@ import (
 	"net/http/httptest"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"sync/atomic"
 	"testing"
@@ -113,14 +114,34 @@ func stl(t *testing.T, name string, x, y, z float32) string {
 // again, is weighed, goes to the hold shelf, is collected and forgotten.
 func TestJourney(t *testing.T) {
 	o := openWhole(t)
-	furnish(t, o)
-	patron := browser.Open(t)
+	patron, staff := browser.Open(t), browser.Open(t)
 	step := 0
 	seen := func(p *browser.Page, name string) {
 		t.Helper()
 		step++
+		if *only != "" {
+			return // others are looked at
+		}
 		p.Look("journey-" + string(rune('a'+step/10)) + string(rune('0'+step%10)) + "-" + name)
 	}
+
+	// The first run makes the manager, who is then logged in.
+	staff.Go(o.url + "/first")
+	staff.Fill("textbox", "Set-up word", "begin-here")
+	staff.Fill("textbox", "Name of the library", "Larkmere Libraries")
+	staff.Fill("textbox", "Address of this desk on the web", "https://print.larkmere.example")
+	staff.Fill("textbox", "Time zone", "Europe/London")
+	staff.Fill("textbox", "Languages patrons can choose", "en, fr")
+	staff.Fill("textbox", "How numbers and money are written", "en-GB")
+	staff.Fill("textbox", "Currency", "GBP")
+	staff.Fill("textbox", "Name of the first branch", "Central")
+	staff.Fill("textbox", "Your name, as patrons and colleagues see it", "Rowan")
+	staff.Fill("textbox", "Name to log in with", "rowan")
+	staff.Fill("textbox", "Password", password)
+	staff.Fill("textbox", "The same password again", password)
+	seen(staff, "first-run")
+	staff.Push("Set up the desk")
+	furnish(t, o)
 
 	patron.Go(o.url)
 	seen(patron, "welcome")
@@ -145,19 +166,164 @@ func TestJourney(t *testing.T) {
 	patron.Sees("fits into the small parts cylinder")
 	patron.Until(`document.querySelector(".view")?.dataset.ready === "yes"`, "the 3D view")
 	seen(patron, "received")
-}
+	code := desk.Code(codeForm.FindString(patron.Text()))
 
-// furnish makes what a desk has before it opens: a branch, a manager, a
-// printer and a spool in it.
-func furnish(t *testing.T, o *opened) {
-	t.Helper()
-	ctx := t.Context()
-	staff, err := o.desk.FirstManager(ctx, desk.FirstForm{Word: "begin-here", Library: "Larkmere Libraries", Address: "https://print.larkmere.example", TimeZone: "Europe/London", Locale: "en-GB", Languages: []string{"en", "fr"},
-		Currency: "GBP", Branch: "Central", Name: "rowan", Called: "Rowan", Password: "seven wet stones in a row"})
+	review(t, o, code)
+
+	// The patron chooses the way the library would take, and agrees.
+	patron.Go(link)
+	patron.Sees("It is your turn")
+	seen(patron, "ways")
+	patron.Follow("Choose this way…")
+	patron.Push("Agree and have it printed") // without having read anything
+	patron.Sees("things need mending")
+	seen(patron, "agree-again")
+	patron.Tick("checkbox", "I have read what it is not for")
+	patron.Tick("checkbox", "I have read the terms and accept them")
+	patron.Push("Agree and have it printed")
+	patron.Sees("You have agreed.")
+	seen(patron, "agreed")
+
+	// It is printed, fails, and is printed again.
+	staff.Go(o.url + "/desk/printing")
+	seen(staff, "to-print")
+	start := func(name string) {
+		t.Helper()
+		staff.Tick("checkbox", string(code)+" …")
+		staff.Push("Start a run of what is ticked")
+		seen(staff, name)
+		staff.Push("Start the run")
+		staff.Sees("Should end")
+	}
+	start("start")
+	seen(staff, "going")
+	staff.Follow("It failed")
+	staff.Fill("textbox", "Why it failed", "It came off the platform after the first layers.")
+	staff.Tick("radio", "The machine’s")
+	staff.Push("Note that it failed")
+	seen(staff, "failed")
+	patron.Go(link)
+	patron.Sees("Agreed")
+	staff.Go(o.url + "/desk/printing")
+	start("start-again")
+	staff.Push("It came out well")
+	seen(staff, "to-weigh")
+	staff.Fill("textbox", "PLA", "2.2")
+	staff.Push("Note the weight")
+	seen(staff, "weighed")
+	staff.Follow("To the hold shelf…")
+	staff.Fill("textbox", "Where it lies (optional)", "B3")
+	staff.Push("It lies on the shelf")
+	staff.Sees("Hand it over")
+	seen(staff, "on-the-shelf")
+	staff.Follow("Slip")
+	seen(staff, "slip")
+	patron.Go(link)
+	patron.Sees("It is ready.")
+	seen(patron, "ready")
+
+	// It is collected and paid.
+	staff.Go(o.url + "/desk/shelf")
+	staff.Fill("textbox", "Scan a slip, or type a code", strings.ToLower(string(code)))
+	staff.Push("Open")
+	staff.Push("Paid and handed over")
+	staff.Sees("Collected")
+	seen(staff, "collected")
+	patron.Go(link)
+	patron.Sees("You have collected it. Thank you.")
+	seen(patron, "collected")
+
+	// And forgotten when its days are over.
+	o.pass(t, 31*24*time.Hour)
+	patron.Go(link)
+	patron.Sees("There is no request under this link.")
+	seen(patron, "forgotten")
+	err := o.desk.Store.Read(t.Context(), func(tx desk.Tx) error {
+		all, err := tx.ListRequests(desk.RequestFilter{Most: 10})
+		if err != nil {
+			return err
+		}
+		counted, err := tx.Tallies("2000-01", "9999-12")
+		if err != nil {
+			return err
+		}
+		if len(all) != 1 || len(counted) != 1 || counted[0].Runs != 2 || counted[0].Failed != 1 || counted[0].State != desk.Collected {
+			t.Errorf("%d requests, counted %+v", len(all), counted)
+		}
+		for _, r := range all {
+			files, err := tx.FilesOf(r.ID)
+			if err != nil {
+				return err
+			}
+			letters, err := tx.Messages(r.ID)
+			if err != nil {
+				return err
+			}
+			if r.Contact.Name != "" || r.Contact.Email != "" || r.Wish.Purpose != "" || len(files) > 0 || len(letters) > 0 {
+				t.Errorf("kept of the patron: %+v %+v, %d files, %d letters", r.Contact, r.Wish, len(files), len(letters))
+			}
+		}
+		return nil
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	who, err := o.desk.Standing(ctx, staff.ID, o.now(), "")
+}
+
+var codeForm = regexp.MustCompile(`[A-Z][2-9]-[0-9]{3}`)
+
+func review(t *testing.T, o *opened, code desk.Code) {
+	t.Helper()
+	ctx := t.Context()
+	account, err := o.desk.LogIn(ctx, "rowan", password, "192.0.2.1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	who, err := o.desk.Standing(ctx, account.ID, o.now(), "192.0.2.1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	look := func() desk.RequestView {
+		l, err := o.desk.LookByCode(ctx, who, code)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return l
+	}
+	l := look()
+	r, err := o.desk.Take(ctx, who, l.Request.ID, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, q := range l.Asked {
+		if r, err = o.desk.Judge(ctx, who, r.ID, 0, q.ID, true, ""); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if r, err = o.desk.SetPlan(ctx, who, r.ID, 0, l.Plan); err != nil {
+		t.Fatal(err)
+	}
+	for i := 0; i < 600 && len(l.Request.Ways) == 0; i++ {
+		time.Sleep(100 * time.Millisecond)
+		l = look()
+	}
+	if _, err = o.desk.SendOffer(ctx, who, r.ID, 0, desk.OfferForm{Form: formToken(), Ways: []string{l.Request.Ways[0].ID}, Best: l.Request.Ways[0].ID}); err != nil {
+		t.Fatal(err)
+	}
+}
+
+const password = "seven wet stones in a row"
+
+// furnish makes what a desk has before it opens: opening hours, an agreement
+// text, a printer, and a spool in it.
+func furnish(t *testing.T, o *opened) {
+	t.Helper()
+	ctx := t.Context()
+	account, err := o.desk.LogIn(ctx, "rowan", password, "192.0.2.1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	who, err := o.desk.Standing(ctx, account.ID, o.now(), "192.0.2.1")
 	if err != nil {
 		t.Fatal(err)
 	}

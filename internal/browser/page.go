@@ -192,11 +192,12 @@ func (p *Page) Until(js, what string) {
 	}
 }
 
-// Sees waits until the page shows a text.
+// Sees waits until the page shows a text. Letter case does not count: styles
+// may set a word in capitals.
 func (p *Page) Sees(text string) {
 	p.t.Helper()
-	q, _ := json.Marshal(strings.Join(strings.Fields(text), " "))
-	p.Until(`document.body && document.body.innerText.replace(/\s+/g, " ").includes(`+string(q)+`)`, fmt.Sprintf("the text %q", text))
+	q, _ := json.Marshal(strings.ToLower(strings.Join(strings.Fields(text), " ")))
+	p.Until(`document.body && document.body.innerText.replace(/\s+/g, " ").toLowerCase().includes(`+string(q)+`)`, fmt.Sprintf("the text %q", text))
 }
 
 // Text is what the page shows.

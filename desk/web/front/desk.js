@@ -11,7 +11,20 @@ document.addEventListener("htmx:load", (e) => e.detail.elt.querySelector("[data-
 
 document.addEventListener("click", (e) => {
 	if (e.target.closest("[data-print]")) window.print();
+	const link = e.target.closest('a[href^="#"]');
+	if (link) reveal(link.getAttribute("href").slice(1));
 });
+if (location.hash) reveal(location.hash.slice(1));
+
+// reveal opens what a link within the page leads into, if it is folded away,
+// and goes on from there.
+function reveal(id) {
+	const at = document.getElementById(id);
+	const folded = at?.closest("details:not([open])");
+	if (!folded) return;
+	folded.open = true;
+	(at === folded ? folded.querySelector("summary") : at).focus();
+}
 
 // A form is sent once. What it carries makes a second sending harmless; this
 // spares the person the wait.
