@@ -76,7 +76,7 @@ func (v *Visitor) do(ctx context.Context, method, path string, body io.Reader, k
 		return nil, fmt.Errorf("%s %s: %w", method, path, err)
 	}
 	p := &Page{Path: a.Request.URL.RequestURI(), Status: a.StatusCode, Text: string(text)}
-	p.Sent = method == http.MethodPost && a.Request.Method == http.MethodGet && a.StatusCode == http.StatusOK
+	p.Sent = method == http.MethodPost && a.Request.Method == http.MethodGet
 	if strings.HasPrefix(a.Header.Get("Content-Type"), "text/html") {
 		if p.doc, err = html.Parse(strings.NewReader(p.Text)); err != nil {
 			return nil, err
