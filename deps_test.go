@@ -38,7 +38,9 @@ func TestImports(t *testing.T) {
 		"internal/post":    "",
 		"internal/bench":   "",
 		"internal/browser": "",
+		"internal/visit":   "",
 		"tools/bundle":     "",
+		"tools/load":       "internal/visit",
 
 		"desk/store/storetest": "desk " + engine,
 		"internal/pg":          "",

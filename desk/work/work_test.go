@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"database/sql"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -21,6 +22,7 @@ import (
 	"platebook/desk"
 	"platebook/desk/store"
 	"platebook/engine/tariff"
+	"platebook/internal/pg"
 )
 
 const computeEnv = "PLATEBOOK_TEST_COMPUTE"
@@ -31,7 +33,13 @@ func TestMain(m *testing.M) {
 	if os.Getenv(computeEnv) != "" {
 		os.Exit(Compute(os.Stdin, os.Stdout))
 	}
-	os.Exit(m.Run())
+	os.Exit(pg.Main(m))
+}
+
+// onBoth runs a test on either database.
+func onBoth(t *testing.T, do func(t *testing.T, open store.Options)) {
+	t.Run("SQLite", func(t *testing.T) { do(t, store.Options{}) })
+	t.Run("PostgreSQL", func(t *testing.T) { do(t, store.Options{Database: pg.Database(t)}) })
 }
 
 // apart is the command that computes a task in a process of its own.
@@ -48,6 +56,7 @@ func apart(t *testing.T) []string {
 // bench is a desk to work for, with a branch and a clock of its own.
 type bench struct {
 	*desk.Desk
+	at     time.Time
 	store  *store.Store
 	work   *Work
 	branch desk.ID
@@ -57,15 +66,21 @@ type bench struct {
 
 var monday = time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 
-func newBench(t *testing.T, o Options) *bench {
+func newBench(t *testing.T, o Options, where ...store.Options) *bench {
 	t.Helper()
 	ctx := t.Context()
-	now := func() time.Time { return monday }
-	s, err := store.Open(ctx, store.Options{Folder: t.TempDir(), Now: now})
+	b := &bench{at: monday}
+	now := func() time.Time { return b.at }
+	var open store.Options
+	if len(where) > 0 {
+		open = where[0]
+	}
+	open.Folder, open.Now = t.TempDir(), now
+	s, err := store.Open(ctx, open)
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := &bench{store: s, Desk: &desk.Desk{Store: s, Shelves: s.Shelves(), Now: now, Secret: []byte("a secret"), Program: "test"}}
+	b.store, b.Desk = s, &desk.Desk{Store: s, Shelves: s.Shelves(), Now: now, Secret: []byte("a secret"), Program: "test"}
 	t.Cleanup(func() { must(t, s.Close()) })
 	o.Dialect = s.Dialect()
 	if b.work, err = New(ctx, b.Desk, s.DB(), o); err != nil {
@@ -76,6 +91,14 @@ func newBench(t *testing.T, o Options) *bench {
 	printer := desk.PrinterUnit{ID: desk.NewID(), Name: "Left", Branch: branch.ID, Model: "millrace-200"}
 	must(t, s.Write(ctx, func(tx desk.Tx) error { return errors.Join(tx.SaveBranch(&branch), tx.SavePrinter(&printer)) }))
 	b.branch = branch.ID
+	// Short prints are small ones, whose ways are found quickly.
+	rules := desk.DefaultRules()
+	rules.Longest.Duration = 20 * time.Minute
+	doc, err := json.Marshal(rules)
+	must(t, err)
+	must(t, s.Write(ctx, func(tx desk.Tx) error {
+		return tx.SaveSetting(&desk.Setting{Kind: desk.RulesSetting, Version: 1, Body: doc, Since: b.at, By: "test"})
+	}))
 	return b
 }
 
@@ -112,7 +135,7 @@ func (b *bench) await(t *testing.T, kind desk.JobKind) *river.Event {
 // send asks for prints of files, as a patron would.
 func (b *bench) send(t *testing.T, wish desk.Wish, files map[string][]byte) desk.Request {
 	t.Helper()
-	s := desk.Submission{Form: string(desk.NewID()), Source: "page", Branch: b.branch, Wish: wish, Accept: true,
+	s := desk.Submission{Form: string(desk.NewID()), Source: "page", Branch: b.branch, Wish: wish, Accept: true, Age: "over",
 		Contact: desk.Contact{Name: "Ada Reed", Email: "ada@example.org", Language: "en"}}
 	s.Wish.Rights, s.Wish.Copies = true, max(wish.Copies, 1)
 	for name, data := range files {
@@ -159,8 +182,10 @@ func block(w, d, h float64) []byte {
 
 // What comes in is checked, planned and offered by itself, on the queue and in
 // a process of its own.
-func TestAFileIsCheckedAndWaysAreSought(t *testing.T) {
-	b := newBench(t, Options{Program: apart(t)})
+func TestAFileIsCheckedAndWaysAreSought(t *testing.T) { onBoth(t, aFileIsCheckedAndWaysAreSought) }
+
+func aFileIsCheckedAndWaysAreSought(t *testing.T, where store.Options) {
+	b := newBench(t, Options{Program: apart(t)}, where)
 	b.start(t)
 	r := b.send(t, desk.Wish{}, map[string][]byte{"name.stl": block(20, 14, 6), "read-me.stl": []byte("the mere lies still")})
 	b.await(t, desk.FindWays)
@@ -285,7 +310,11 @@ func TestAPanicIsAMistakeOfOurs(t *testing.T) {
 
 // A job is there if what caused it is, and once.
 func TestJobsAreThereWithTheirCauseAndOnce(t *testing.T) {
-	b := newBench(t, Options{})
+	onBoth(t, jobsAreThereWithTheirCauseAndOnce)
+}
+
+func jobsAreThereWithTheirCauseAndOnce(t *testing.T, where store.Options) {
+	b := newBench(t, Options{}, where)
 	ctx := t.Context()
 	file, request := desk.NewID(), desk.NewID()
 	put := func(undo error, jobs ...desk.Job) {
@@ -330,9 +359,14 @@ func TestJobsAreThereWithTheirCauseAndOnce(t *testing.T) {
 }
 
 // What a process that was killed had begun is taken up at the next start.
-func TestWhatADeadProcessHadBegunIsDone(t *testing.T) {
+func TestWhatADeadProcessHadBegunIsDone(t *testing.T) { onBoth(t, whatADeadProcessHadBegunIsDone) }
+
+func whatADeadProcessHadBegunIsDone(t *testing.T, where store.Options) {
 	for _, apart := range []bool{false, true} {
-		b := newBench(t, Options{})
+		if where.Database != "" {
+			where.Database = pg.Database(t)
+		}
+		b := newBench(t, Options{}, where)
 		ctx := t.Context()
 		r := b.send(t, desk.Wish{}, map[string][]byte{"name.stl": block(20, 14, 6)})
 		_, files := b.request(t, r.ID)
