@@ -20,16 +20,9 @@ import (
 	"platebook/desk"
 )
 
+// programEnv makes the test's own binary the program: then a test can start it,
+// and kill it, as the system would.
 const programEnv = "PLATEBOOK_TEST_PROGRAM"
-
-// TestMain makes the test's own binary the program when it is asked to: then
-// tests can start it, and kill it, as the system would.
-func TestMain(m *testing.M) {
-	if os.Getenv(programEnv) != "" {
-		os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
-	}
-	os.Exit(m.Run())
-}
 
 // TestKilledAtAnyMoment starts the program, lets patrons and staff go about it,
 // kills it with SIGKILL at a moment drawn by chance, looks at everything that
@@ -155,7 +148,7 @@ type running struct {
 	log string
 }
 
-var openAt = regexp.MustCompile(`The desk is open at (http://\S+)`)
+var openedAt = regexp.MustCompile(`The desk is open at (http://\S+)`)
 
 func startProgram(t *testing.T, folder string) *running {
 	t.Helper()
@@ -183,7 +176,7 @@ func startProgram(t *testing.T, folder string) *running {
 	t.Cleanup(func() { _ = p.cmd.Process.Kill() })
 	lines := bufio.NewScanner(out)
 	for lines.Scan() {
-		if m := openAt.FindStringSubmatch(lines.Text()); m != nil {
+		if m := openedAt.FindStringSubmatch(lines.Text()); m != nil {
 			p.at = m[1]
 			go func() { // what else it says must not hold it up
 				for lines.Scan() {
