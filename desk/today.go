@@ -23,6 +23,8 @@ type Today struct {
 type TodayKind string
 
 const (
+	TodayMail    TodayKind = "mail"    // came by mail and belongs to nothing yet
+	TodayUnsent  TodayKind = "unsent"  // could not be sent
 	TodayNew     TodayKind = "new"     // came in, nobody has it
 	TodayLetters TodayKind = "letters" // the patron wrote and nobody answered
 	TodayReview  TodayKind = "review"
@@ -49,6 +51,7 @@ type TodayLine struct {
 	Request ID
 	Run     ID
 	Spool   ID
+	Mail    ID
 	Name    string // the patron's, short; or the printer's, or the spool's
 	About   string
 	Since   time.Time // waits since; zero is not said
@@ -78,6 +81,11 @@ func (d *Desk) Today(ctx context.Context, by Actor, branch ID) (Today, error) {
 		t.Zone = g.s.Library.TimeZone
 		if g.counts, err = tx.CountRequests(RequestFilter{Branches: []ID{g.at}, States: g.states(by)}); err != nil {
 			return err
+		}
+		if mailHand(by) == nil {
+			if err := g.mail(); err != nil {
+				return err
+			}
 		}
 		if by.May(g.at, Reviewer) {
 			if err := g.reviewers(); err != nil {
@@ -147,6 +155,41 @@ func (g *todaying) list(states ...State) ([]Request, error) {
 		most = 200 // which of them are nearly over is seen only then
 	}
 	return g.tx.ListRequests(RequestFilter{States: states, Branches: []ID{g.at}, Most: most})
+}
+
+// mail gathers letters that belong to no request yet, which are of no branch,
+// and letters that could not be sent.
+func (g *todaying) mail() error {
+	if !g.s.Mail.On {
+		return nil
+	}
+	waiting, err := g.tx.ListMail([]MailState{MailWaits}, 100)
+	if err != nil {
+		return err
+	}
+	var lines []TodayLine
+	for _, l := range waiting {
+		name := l.Body.Name
+		if name == "" {
+			name = l.Body.From
+		}
+		about := l.Body.Subject
+		if about == "" {
+			about = l.Body.Why
+		}
+		lines = append(lines, TodayLine{Mail: l.ID, Name: name, About: about, Since: l.Came, Next: "Place the letter"})
+	}
+	g.add(TodayMail, "Letters to place", len(lines), lines)
+	failed, err := g.tx.ListPosted([]PostState{PostGivenUp}, 100)
+	if err != nil {
+		return err
+	}
+	lines = nil
+	for _, p := range failed {
+		lines = append(lines, TodayLine{Mail: p.ID, Name: p.Body.To, About: p.Body.Subject, Since: p.Made, Next: "See why"})
+	}
+	g.add(TodayUnsent, "Letters that could not be sent", len(lines), lines)
+	return nil
 }
 
 // reviewers gathers what waits for someone who decides.

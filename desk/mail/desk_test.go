@@ -356,3 +356,42 @@ func asJSON(t *testing.T, v any) []byte {
 	}
 	return b
 }
+
+// Letters that wait, and letters that were not sent, stand on Today of those
+// who may place them.
+func TestOnToday(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, by, branch := library(t, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	q := arrive(t, d, 1, "From: c@patrons.example\nSubject: hours\n\nWhen are you open?\n")
+	on := func(by desk.Actor) map[desk.TodayKind][]desk.TodayLine {
+		today, err := d.Today(t.Context(), by, branch)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := map[desk.TodayKind][]desk.TodayLine{}
+		for _, g := range today.Groups {
+			got[g.Kind] = g.Lines
+		}
+		return got
+	}
+	if got := on(by)[desk.TodayMail]; len(got) != 1 || got[0].Mail != q.ID || got[0].About != "hours" {
+		t.Errorf("on Today: %+v", got)
+	}
+	operator := desk.Actor{Kind: desk.ByStaff, Grants: []desk.Grant{{Role: desk.Operator}}}
+	if got := on(operator); len(got) != 0 {
+		t.Errorf("an operator is asked to place letters: %+v", got)
+	}
+	if err := d.AnswerMail(t.Context(), by, q.ID, "", "From nine."); err != nil {
+		t.Fatal(err)
+	}
+	due, err := d.DuePosted(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := d.PostFailed(t.Context(), due[0].ID, "No such mailbox.", true); err != nil {
+		t.Fatal(err)
+	}
+	if got := on(by); len(got[desk.TodayMail]) != 0 || len(got[desk.TodayUnsent]) != 1 {
+		t.Errorf("on Today: %+v", got)
+	}
+}

@@ -18,6 +18,8 @@ type todayView struct {
 	Here    string // the page itself
 	Refresh string // where htmx looks again
 	At      time.Time
+	// Troubles are what is wrong with the mail now.
+	Troubles []string
 }
 
 type todayGroup struct {
@@ -47,6 +49,7 @@ func (s *Site) today(w http.ResponseWriter, r *http.Request, who desk.Actor) err
 		return err
 	}
 	v := todayOf(t)
+	v.Troubles = s.mailTroubles()
 	if byHTMX(r) {
 		return part(s, w, r, http.StatusOK, todayPage, "waiting", v)
 	}
@@ -78,6 +81,10 @@ func todayOf(t desk.Today) todayView {
 func todayPath(kind desk.TodayKind, l desk.TodayLine, branch desk.ID) string {
 	at := "?branch=" + url.QueryEscape(string(branch))
 	switch kind {
+	case desk.TodayMail:
+		return "/desk/letters/" + url.PathEscape(string(l.Mail))
+	case desk.TodayUnsent:
+		return "/desk/letters"
 	case desk.TodayLetters:
 		return requestPath(l.Code) + "#letters"
 	case desk.TodayPrint:
