@@ -41,7 +41,7 @@ func (c *backupCommand) Run(s *streams) error {
 	}
 	fmt.Fprintf(s.out, "Kept in %s (%s): %s.\n", c.File, inBytes(info.Size()), holds(m))
 	fmt.Fprintln(s.out, "It holds patrons' data and the secret their links are made with: keep it as you keep the desk itself.")
-	return nil
+	return missing(m)
 }
 
 // write writes the backup aside and gives it its name when it is whole and on
@@ -81,7 +81,16 @@ func (c *restoreCommand) Run(s *streams) error {
 	}
 	fmt.Fprintf(s.out, "Every byte of the backup of %s was checked.\nRestored to %s: %s.\nOpen it with: platebook serve --folder %q\n",
 		m.Made.Local().Format(time.DateTime), c.Folder, holds(m), c.Folder)
-	return nil
+	return missing(m)
+}
+
+// missing is the trouble of files that could not be copied.
+func missing(m store.Manifest) error {
+	if len(m.Missing) == 0 {
+		return nil
+	}
+	return fmt.Errorf("%s of patrons' could not be read where the desk keeps them, and the backup is without: see to the disk, and take them from an older backup",
+		counted(len(m.Missing), "file"))
 }
 
 // holds says in words what a backup holds.
