@@ -13,7 +13,7 @@ build: front
 	CGO_ENABLED=0 $(GO) build -trimpath -o build/platebook ./cmd/platebook
 
 demo: build
-	build/platebook parts --out build/parts
+	build/platebook demo --folder build/demo
 
 # What browsers load: our stylesheet and scripts and what they stand on, put
 # together into the program. Without Node.js and npm the pages are plain.

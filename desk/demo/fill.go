@@ -168,6 +168,9 @@ func (s *service) submit(ctx context.Context, t *tale) error {
 	if sub.Wish.Copies == 0 {
 		sub.Wish.Copies = t.part.Copies
 	}
+	if t.note != "" {
+		sub.Wish.Note = t.note
+	}
 	if t.needed > 0 {
 		sub.Wish.Needed = s.options.Now.In(s.zone).AddDate(0, 0, t.needed).Format(time.DateOnly)
 	}

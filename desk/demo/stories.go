@@ -15,6 +15,7 @@ type story struct {
 	largest bool
 	colour  string
 	purpose string
+	note    string // instead of the part's own
 	needed  int    // days from today; 0 is no date
 	source  string // "page" unless said
 
@@ -75,7 +76,7 @@ var stories = []story{
 		reply: "Your hook is under 3 mm long as the file has it. Did you draw it in inches? Then it would be 69 mm tall. Tell us, and we quote it at that size."},
 	{who: "joss", part: "moon-and-star.stl", place: "Weirside", asked: 3.1, last: 2.2, end: inReview, colour: "cream",
 		write: "I see that the star hangs in the air. May I send you a mended file tomorrow?"},
-	{who: "mirela", part: "watch-tower.stl", place: "Weirside", asked: 1.9, last: 3 * hour, end: inReview, size: 130, printer: "millrace-300-twin"},
+	{who: "mirela", part: "watch-tower.stl", place: "Weirside", asked: 1.9, last: 3 * hour, end: inReview, size: 130, note: "Thirteen centimetres tall, please: it stands behind the toy harbour.", printer: "millrace-300-twin"},
 	{who: "kwame", part: "almshouse.3mf", place: "Ropewalk", asked: 1.5, last: 6 * hour, end: inReview, printer: "millrace-300-twin", purpose: "the model railway in the hall"},
 	{who: "signy", part: "harbour.stl", place: "Weirside", asked: 1.2, last: 2 * hour, end: inReview, colour: "grey"},
 	{who: "daud", part: "ladle-fork.stl", place: "Ropewalk", asked: 1.4, last: 4 * hour, end: inReview},
@@ -84,17 +85,17 @@ var stories = []story{
 	{who: "gethin", part: "phone-stand.stl", place: "Ropewalk", asked: 13.4, last: 11.6, end: offered, colour: "grey"},
 	{who: "hyacinth", part: "pen-cup.stl", place: "Weirside", asked: 3.6, last: 1.4, end: offered, colour: "green",
 		write: "Bonjour, est-ce que le gobelet tiendrait debout s'il était imprimé à 70 mm de haut ?"},
-	{who: "orrin", part: "corner-brace.stl", place: "Weirside", asked: 2.4, last: 20 * hour, end: offered, colour: "red", copies: 2},
+	{who: "orrin", part: "corner-brace.stl", place: "Weirside", asked: 2.4, last: 20 * hour, end: offered, colour: "red", copies: 2, note: "My bookshelf leans. Two of these should keep it straight."},
 	{who: "nils", part: "bookend.stl", place: "Ropewalk", asked: 2.8, last: 22 * hour, end: offered, colour: "grey"},
 	// Agreed, to be printed.
 	{who: "pernille", part: "clock-gear.stl", place: "Weirside", asked: 5.2, last: 1.6, end: agreed, colour: "cream", purpose: "the hall clock"},
-	{who: "tobias", part: "coat-hook.stl", copies: 2, place: "Weirside", asked: 4.1, last: 18 * hour, end: agreed, colour: "yellow", needed: 9},
+	{who: "tobias", part: "coat-hook.stl", copies: 2, note: "Hooks for the children's corner, please in yellow. They carry coats, nothing heavier.", place: "Weirside", asked: 4.1, last: 18 * hour, end: agreed, colour: "yellow", needed: 9},
 	{who: "anouk", part: "name-plate.3mf", place: "Weirside", asked: 4.8, last: 1.2, end: agreed, printer: "millrace-300-twin", purpose: "la porte de l'heure du conte"},
-	{who: "saoirse", part: "draught.stl", copies: 6, place: "Ropewalk", asked: 6.2, last: 2.1, end: agreed, colour: "white", needed: 5},
+	{who: "saoirse", part: "draught.stl", copies: 6, note: "Six draughts for the garden table: the magpies took ours.", place: "Ropewalk", asked: 6.2, last: 2.1, end: agreed, colour: "white", needed: 5},
 	{who: "lucian", part: "soap-rest.stl", place: "Saltings", asked: 3.3, last: 1.1, end: agreed, source: "desk", colour: "orange", printer: "fernhill-150"},
 	// On the printers.
 	{who: "yevka", part: "footbridge.stl", place: "Weirside", asked: 7.2, last: 55 * minute, end: started, colour: "red", purpose: "a school project", needed: 4},
-	{who: "amadou", part: "shelf-label.stl", copies: 6, place: "Ropewalk", asked: 6.6, last: 50 * minute, end: started, colour: "grey"},
+	{who: "amadou", part: "shelf-label.stl", copies: 6, note: "A label holder for the shelf ends; half a dozen to begin with.", place: "Ropewalk", asked: 6.6, last: 50 * minute, end: started, colour: "grey"},
 	{who: "birgit", part: "hose-adapter.stl", place: "Weirside", asked: 8.1, last: 20 * minute, end: started, colour: "green",
 		fails: []failure{{"It came loose from the platform after half an hour.", desk.MachineBlame, 0.4}}},
 	{who: "fenella", part: "spinning-top.stl", place: "Saltings", asked: 5.5, last: 5 * hour, end: started, colour: "orange", printer: "fernhill-150"},
@@ -104,13 +105,13 @@ var stories = []story{
 	// On the hold shelves.
 	{who: "ludo", part: "drawer-knob.stl", place: "Weirside", asked: 8.8, last: 1.1, end: shelved, colour: "dark blue"},
 	{who: "maren", part: "plant-marker.obj", place: "Lanternhill", asked: 12.5, last: 3.2, end: called, colour: "green"},
-	{who: "zadie", part: "pawn.stl", place: "Ropewalk", asked: 19.5, last: 12.4, end: shelved, colour: "white", copies: 1},
+	{who: "zadie", part: "pawn.stl", place: "Ropewalk", asked: 19.5, last: 12.4, end: shelved, colour: "white", copies: 1, note: "We lost a pawn of the club's set."},
 	{who: "ewart", part: "ammonite.stl", place: "Weirside", asked: 10.2, last: 2.3, end: shelved, colour: "cream", size: 90},
 	{who: "odile", part: "wave-bangle.stl", place: "Saltings", asked: 9.1, last: 1.5, end: shelved, colour: "red"},
 	// Over.
 	{who: "noor", part: "cable-comb.stl", place: "Weirside", asked: 16.2, last: 6.2, end: collected, colour: "grey"},
 	{who: "piers", part: "letter-die.stl", place: "Ropewalk", asked: 21.3, last: 9.4, end: collected, colour: "white", copies: 1},
-	{who: "tilde", part: "counting-bead.stl", place: "Weirside", asked: 24.6, last: 11.2, end: collected, colour: "yellow", copies: 5,
+	{who: "tilde", part: "counting-bead.stl", place: "Weirside", asked: 24.6, last: 11.2, end: collected, colour: "yellow", copies: 5, note: "Five beads to try; if they run well on the wire, fifteen more.",
 		fails: []failure{{"The spool ran out in the night.", desk.PeopleBlame, 0.3}}},
 	{who: "ottoline", part: "window-star.stl", place: "Lanternhill", asked: 27.2, last: 14.3, end: collected, colour: "cream"},
 	{who: "rufus", part: "pea-trellis.stl", place: "Weirside", asked: 18.4, last: 7.1, end: collected, colour: "green",
