@@ -23,6 +23,7 @@ func (c *demoCommand) withPost(ctx context.Context, s *streams, d serveCommand, 
 		if err := office.Join(ctx, r.desk); err != nil {
 			return err
 		}
+		defer r.post(ctx)()
 		letter, err := demo.FirstLetter(time.Now())
 		if err != nil {
 			return err

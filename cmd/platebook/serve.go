@@ -89,6 +89,7 @@ func (c *serveCommand) serve(ctx context.Context, s *streams) error {
 
 func (c *serveCommand) serveAt(ctx context.Context, s *streams, listener net.Listener) error {
 	return c.opened(ctx, s, listener, func(r *rooms, h http.Handler) error {
+		defer r.post(ctx)()
 		c.welcome(s, listener.Addr(), r.desk.SetUpWord)
 		return c.answer(ctx, s, listener, h, r.log)
 	})
@@ -117,7 +118,6 @@ func (c *serveCommand) opened(ctx context.Context, s *streams, listener net.List
 	if err := r.work.Start(ctx); err != nil {
 		return err
 	}
-	defer r.post(ctx)()
 	return do(r, site.Handler())
 }
 
