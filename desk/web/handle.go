@@ -37,7 +37,11 @@ func (s *Site) staff(pattern string, h staffHandler) {
 		if who.MustRenew && !strings.HasPrefix(r.URL.Path, "/desk/me") {
 			return s.goTo(w, r, "/desk/me") // came with a one-time word
 		}
-		return h(w, r.WithContext(withActor(r.Context(), who)), who)
+		r = r.WithContext(withActor(r.Context(), who))
+		if err := h(w, r, who); err != nil {
+			s.showFault(w, r, err) // with the staff's own places around it
+		}
+		return nil
 	})
 }
 
