@@ -367,4 +367,3 @@ func TestWaits(t *testing.T) {
 		t.Error("waits since never")
 	}
 }
-
