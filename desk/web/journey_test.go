@@ -126,7 +126,7 @@ func TestJourney(t *testing.T) {
 	}
 
 	// The first run makes the manager, who is then logged in.
-	staff.Go(o.url + "/first")
+	staff.Go(o.url + "/desk")
 	staff.Fill("textbox", "Set-up word", "begin-here")
 	staff.Fill("textbox", "Name of the library", "Larkmere Libraries")
 	staff.Fill("textbox", "Address of this desk on the web", "https://print.larkmere.example")
@@ -141,6 +141,7 @@ func TestJourney(t *testing.T) {
 	staff.Fill("textbox", "The same password again", password)
 	seen(staff, "first-run")
 	staff.Push("Set up the desk")
+	staff.Sees("Today")
 	furnish(t, o)
 
 	patron.Go(o.url)
@@ -168,13 +169,33 @@ func TestJourney(t *testing.T) {
 	seen(patron, "received")
 	code := desk.Code(codeForm.FindString(patron.Text()))
 
-	review(t, o, code)
+	// Staff look at it, answer the policy questions, settle the plan, and offer
+	// what was found.
+	staff.Go(o.url + "/desk")
+	seen(staff, "today")
+	staff.Follow("Take it into review…")
+	staff.Sees("Nobody has looked at it yet.")
+	staff.Push("Take it into review")
+	set, err := o.desk.Settings(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, q := range set.Rules.Questions {
+		staff.Push("Fine : " + q.Text)
+	}
+	staff.Push("Settle the plan and find ways")
+	staff.Until(`!!document.querySelector("#ways .ways") && !document.querySelector("#ways .working")`, "the ways")
+	seen(staff, "review")
+	staff.Tick("checkbox", "Offer it : As we would print it")
+	staff.Push("Send the offer")
+	staff.Sees("It is the patron’s turn")
+	seen(staff, "offered")
 
 	// The patron chooses the way the library would take, and agrees.
 	patron.Go(link)
 	patron.Sees("It is your turn")
 	seen(patron, "ways")
-	patron.Follow("Choose this way…")
+	patron.Follow("Choose this way : As we would print it")
 	patron.Push("Agree and have it printed") // without having read anything
 	patron.Sees("things need mending")
 	seen(patron, "agree-again")
@@ -238,7 +259,7 @@ func TestJourney(t *testing.T) {
 	patron.Go(link)
 	patron.Sees("There is no request under this link.")
 	seen(patron, "forgotten")
-	err := o.desk.Store.Read(t.Context(), func(tx desk.Tx) error {
+	err = o.desk.Store.Read(t.Context(), func(tx desk.Tx) error {
 		all, err := tx.ListRequests(desk.RequestFilter{Most: 10})
 		if err != nil {
 			return err
@@ -271,46 +292,6 @@ func TestJourney(t *testing.T) {
 }
 
 var codeForm = regexp.MustCompile(`[A-Z][2-9]-[0-9]{3}`)
-
-func review(t *testing.T, o *opened, code desk.Code) {
-	t.Helper()
-	ctx := t.Context()
-	account, err := o.desk.LogIn(ctx, "rowan", password, "192.0.2.1")
-	if err != nil {
-		t.Fatal(err)
-	}
-	who, err := o.desk.Standing(ctx, account.ID, o.now(), "192.0.2.1")
-	if err != nil {
-		t.Fatal(err)
-	}
-	look := func() desk.RequestView {
-		l, err := o.desk.LookByCode(ctx, who, code)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return l
-	}
-	l := look()
-	r, err := o.desk.Take(ctx, who, l.Request.ID, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, q := range l.Asked {
-		if r, err = o.desk.Judge(ctx, who, r.ID, 0, q.ID, true, ""); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if r, err = o.desk.SetPlan(ctx, who, r.ID, 0, l.Plan); err != nil {
-		t.Fatal(err)
-	}
-	for i := 0; i < 600 && len(l.Request.Ways) == 0; i++ {
-		time.Sleep(100 * time.Millisecond)
-		l = look()
-	}
-	if _, err = o.desk.SendOffer(ctx, who, r.ID, 0, desk.OfferForm{Form: formToken(), Ways: []string{l.Request.Ways[0].ID}, Best: l.Request.Ways[0].ID}); err != nil {
-		t.Fatal(err)
-	}
-}
 
 const password = "seven wet stones in a row"
 
