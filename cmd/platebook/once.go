@@ -57,8 +57,9 @@ func (c *serveCommand) visitAll(ctx context.Context, s *streams, r *rooms, at st
 	}
 	v.see("/desk")
 	v.walk(ctx)
+	fmt.Fprintln(s.out, "Requests:")
 	for _, st := range desk.States() {
-		fmt.Fprintf(s.out, "%4d requests are %s\n", states[st], st)
+		fmt.Fprintf(s.out, "%4d %s\n", states[st], st)
 	}
 	return v.report(s.out)
 }
