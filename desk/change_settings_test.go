@@ -108,20 +108,21 @@ func TestSettingsReadBackEqual(t *testing.T) {
 
 func readAs(t *testing.T, k desk.SettingKind, body []byte) any {
 	t.Helper()
-	var err error
+	var l desk.Library
+	var m tariff.Tariff
 	switch k {
 	case desk.LibrarySetting:
-		var v desk.Library
-		err = json.Unmarshal(body, &v)
-		return v
+		if err := json.Unmarshal(body, &l); err != nil {
+			t.Fatal(err)
+		}
+		return l
 	case desk.TariffSetting:
-		var v tariff.Tariff
-		err = json.Unmarshal(body, &v)
-		return v
+		if err := json.Unmarshal(body, &m); err != nil {
+			t.Fatal(err)
+		}
+		return m
 	}
-	if err != nil {
-		t.Fatal(err)
-	}
+	t.Fatalf("no older version of %s is read here", k)
 	return nil
 }
 

@@ -32,19 +32,21 @@ func validLibrary(l Library) (Library, error) {
 	if zone, err := time.LoadLocation(l.TimeZone); err != nil || l.TimeZone == "" || zone == time.Local {
 		fields["time_zone"] = "Choose a time zone of the IANA list, like Europe/Dublin or America/Toronto."
 	}
-	if l.Languages, err = languages(l.Languages); err != nil {
-		fields["languages"] = err.Error()
+	var say string
+	if l.Languages, say = languages(l.Languages); say != "" {
+		fields["languages"] = say
 	}
 	if utf8.RuneCountInString(l.Contact) > 500 {
 		fields["contact"] = "Write how to reach the desk in at most 500 characters."
 	}
-	if l.Address, err = webAddress(l.Address); err != nil {
-		fields["address"] = err.Error()
+	if l.Address, say = webAddress(l.Address); say != "" {
+		fields["address"] = say
 	}
 	return l, faultOf(fields)
 }
 
-func languages(of []string) ([]string, error) {
+// languages puts language tags in one form; what is wrong with them is a sentence.
+func languages(of []string) ([]string, string) {
 	var all []string
 	for _, l := range of {
 		if l = strings.TrimSpace(l); l == "" {
@@ -52,32 +54,32 @@ func languages(of []string) ([]string, error) {
 		}
 		tag, err := language.Parse(l)
 		if err != nil {
-			return of, fmt.Errorf("%q is not a language. Write short codes like en, fr or es.", cut(l, 20))
+			return of, fmt.Sprintf("%q is not a language. Write short codes like en, fr or es.", cut(l, 20))
 		}
 		if !slices.Contains(all, tag.String()) {
 			all = append(all, tag.String())
 		}
 	}
 	if len(all) == 0 || len(all) > 12 {
-		return of, fmt.Errorf("Name at least one language, the usual one first, and at most 12.")
+		return of, "Name at least one language, the usual one first, and at most 12."
 	}
-	return all, nil
+	return all, ""
 }
 
 // webAddress checks the address that patrons' links begin with. Links open a
 // request, so they travel encrypted wherever they leave the house.
-func webAddress(a string) (string, error) {
+func webAddress(a string) (string, string) {
 	u, err := url.Parse(strings.TrimSpace(a))
 	if err != nil || u.Host == "" || u.User != nil || u.RawQuery != "" || u.Fragment != "" || (u.Scheme != "https" && u.Scheme != "http") || len(a) > 200 {
-		return a, fmt.Errorf("Write the address patrons reach the desk at, like https://print.library.example.")
+		return a, "Write the address patrons reach the desk at, like https://print.library.example."
 	}
 	if u.Path != "" && u.Path != "/" {
-		return a, fmt.Errorf("Write the address without anything after the host's name: the desk has the host to itself.")
+		return a, "Write the address without anything after the host's name: the desk has the host to itself."
 	}
 	if u.Scheme == "http" && !inHouse(u.Hostname()) {
-		return a, fmt.Errorf("Write https://: links to requests and passwords must not travel unencrypted. Only an address within the house may begin with http://.")
+		return a, "Write https://: links to requests and passwords must not travel unencrypted. Only an address within the house may begin with http://."
 	}
-	return u.Scheme + "://" + strings.ToLower(u.Host), nil
+	return u.Scheme + "://" + strings.ToLower(u.Host), ""
 }
 
 func inHouse(host string) bool {

@@ -15,6 +15,7 @@ import (
 	"strings"
 	"syscall"
 	"time"
+	_ "time/tzdata" // a library's time zone is known on any machine
 
 	"platebook/desk"
 	"platebook/desk/web"

@@ -188,7 +188,6 @@ func TestSettingsForms(t *testing.T) {
 			continue
 		}
 		checkHTML(t, path, []byte(page))
-		before := formAt(t, page, path)
 		same := formAt(t, page, path)
 		if strings.HasSuffix(path, "/terms") {
 			same.Set("text-en", "To begin with.") // without a text there is nothing to agree to
@@ -197,7 +196,7 @@ func TestSettingsForms(t *testing.T) {
 			t.Errorf("%s, as it came: %d %s", path, r.StatusCode, page)
 		}
 		_, page = v.get(t, path)
-		before = formAt(t, page, path)
+		before := formAt(t, page, path)
 		mine, theirs := clone(before), clone(before)
 		theirs.Set(c.field, c.value)
 		mine.Set(c.field, c.other)
@@ -535,7 +534,7 @@ func TestLogInPages(t *testing.T) {
 		t.Errorf("a wrong log-in: %d %s", r.StatusCode, page)
 	}
 	for range 5 {
-		r, page = v.post(t, "/log-in", url.Values{"name": {"elsewhere"}, "password": {"not the password"}})
+		r, _ = v.post(t, "/log-in", url.Values{"name": {"elsewhere"}, "password": {"not the password"}})
 		if r.StatusCode != 422 {
 			t.Errorf("%d", r.StatusCode)
 		}
