@@ -73,7 +73,9 @@ func (s *Site) mine(w http.ResponseWriter, r *http.Request, t *words) error {
 	v := s.mineView(m, r.PathValue("key"), t)
 	switch r.URL.Query().Get("new") {
 	case "yes":
-		v.New, v.SentYou = true, mails(m)
+		// The address stays in the patron's browser; what it says of a new
+		// request is true of a new one only.
+		v.New, v.SentYou = m.Request.State == desk.Received, mails(m)
 	case "again":
 		v.Again = sprintf(t.AgainSay, t.moment(local(m.Request.Asked, m.Settings.Library.TimeZone)))
 	}

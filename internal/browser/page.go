@@ -239,6 +239,15 @@ func (p *Page) Shot(name string) {
 	p.keep(name, run(p, whole))
 }
 
+// PDF is the page as it is printed, on the paper its style asks for.
+func (p *Page) PDF() []byte {
+	p.t.Helper()
+	return run(p, func(ctx context.Context, t *chromedp.Target) ([]byte, error) {
+		r, err := cdp.Call(ctx, t, page.PrintToPDF, page.PrintToPDFParams{PreferCSSPageSize: new(true), PrintBackground: new(true)})
+		return []byte(r.Data), err
+	})
+}
+
 func (p *Page) keep(name string, png []byte) {
 	p.t.Helper()
 	dir := filepath.Join(top(p.t), "build", "screens")
