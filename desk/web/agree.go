@@ -81,7 +81,7 @@ func (s *Site) agreeSend(w http.ResponseWriter, r *http.Request, t *words) error
 func changes(since []desk.Event, zone string, t *words) []Told {
 	var all []Told
 	for _, e := range since {
-		line := Told{At: local(e.At, zone), Who: t.You, Say: e.Say}
+		line := Told{At: local(e.At, zone), Day: t.moment(local(e.At, zone)), Who: t.You, Say: e.Say}
 		if e.Kind != desk.ByPatron {
 			line.Who, line.Say = t.Library, t.stateName(desk.State(e.After))
 		}

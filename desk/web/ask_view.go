@@ -16,9 +16,9 @@ func (s *Site) askView(f desk.AskFacts, in sent, fault *desk.Fault, wrong map[st
 	if fault != nil {
 		v.Say = fault.Say
 	}
-	v.Kept = s.keptViews(v.Form, in)
+	v.Kept = s.keptViews(v.Form, in, t)
 	v.Files = Field{Name: "files", Label: t.FilesLabel, Several: true, Accept: accepting(rules.Formats),
-		Hint: fmt.Sprintf(t.FilesHint, desk.Endings(rules.Formats, t.Lang), byteSize(rules.MaxFile), rules.MaxFiles)}
+		Hint: fmt.Sprintf(t.FilesHint, desk.Endings(rules.Formats, t.Lang), t.bytes(rules.MaxFile), rules.MaxFiles)}
 	v.Size = Field{Name: "size", Label: t.SizeLabel, Value: or(in.Get("size"), "asis"), Choices: []Choice{
 		{Value: "asis", Label: t.SizeAsIs, Hint: t.SizeAsIsHint}, {Value: "length", Label: t.SizeLength}, {Value: "largest", Label: t.SizeLargest, Hint: t.SizeLargestHint}}}
 	v.Length = Field{Name: "length", Label: t.LengthLabel, Hint: t.LengthHint, Value: in.Get("length"), Optional: true, Mode: "decimal", Width: "short"}
@@ -82,13 +82,13 @@ func (v *askView) markable() []*Field {
 	return slices.DeleteFunc(v.fields(), func(f *Field) bool { return f == &v.Size || f == &v.Accept })
 }
 
-func (s *Site) keptViews(form string, in sent) []keptView {
+func (s *Site) keptViews(form string, in sent, t *words) []keptView {
 	var all []keptView
 	for _, u := range slices.Concat(s.keptOf(form, in), in.files) {
 		if u.Hash == "" || slices.ContainsFunc(all, func(k keptView) bool { return k.Hash == string(u.Hash) }) {
 			continue
 		}
-		all = append(all, keptView{s.keep(form, u), string(u.Hash), u.Name, byteSize(u.Size)})
+		all = append(all, keptView{s.keep(form, u), string(u.Hash), u.Name, t.bytes(u.Size)})
 	}
 	return all
 }

@@ -14,6 +14,7 @@ type Fact struct{ Name, Say string }
 // Told is one line of the template "history", its time on the branch's clock.
 type Told struct {
 	At  time.Time
+	Day string // that in words, where it is not to be in English
 	Who string
 	Say string
 }
@@ -22,7 +23,7 @@ type Told struct {
 func told(events []desk.Event, zone string) []Told {
 	var all []Told
 	for _, e := range events {
-		all = append(all, Told{local(e.At, zone), e.Who, e.Say})
+		all = append(all, Told{At: local(e.At, zone), Who: e.Who, Say: e.Say})
 	}
 	return all
 }

@@ -207,7 +207,7 @@ func (s *Site) mineView(m desk.MyRequest, key string, t *words) mineView {
 	v.Write = Field{Name: "text", Label: t.WriteLabel, Hint: t.WriteHint, Rows: 4, Lang: t.Lang}
 	v.CanAdd = r.State == desk.Received || r.State == desk.InReview || r.State == desk.WithPatron
 	v.Add = Field{Name: "files", Label: t.AddLabel, Accept: accepting(m.Settings.Rules.Formats), Lang: t.Lang,
-		Hint: desk.Endings(m.Settings.Rules.Formats, t.Lang) + ", " + byteSize(m.Settings.Rules.MaxFile)}
+		Hint: desk.Endings(m.Settings.Rules.Formats, t.Lang) + ", " + t.bytes(m.Settings.Rules.MaxFile)}
 	v.CanEnd = r.State.MayFollow(desk.Withdrawn)
 	v.CanForget = v.CanEnd || r.State.Over()
 	if r.State.Over() && !r.Due.IsZero() {

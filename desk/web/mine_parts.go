@@ -48,7 +48,7 @@ func fileViews(m desk.MyRequest, path string, t *words) []fileView {
 	for _, f := range m.Files {
 		v := fileView{W: t, ID: string(f.ID), Path: path + "/file/" + string(f.ID), Name: f.Name,
 			Alt: sprintf(t.PictureAlt, f.Name), SheetAl: sprintf(t.SheetAlt, f.Name)}
-		v.Facts = []Fact{{t.SentOn, t.moment(local(f.Sent, zone)) + ", " + byteSize(f.Size)}}
+		v.Facts = []Fact{{t.SentOn, t.moment(local(f.Sent, zone)) + ", " + t.bytes(f.Size)}}
 		switch f.Check {
 		case desk.Waiting:
 			v.Working = t.CheckWaits

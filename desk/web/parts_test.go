@@ -76,7 +76,7 @@ func init() {
 		Box:   Field{Name: "terms", Label: "I have read the terms and accept them", Hint: "They open above."},
 		File:  Field{Name: "files", Label: "Model files", Hint: "STL, 3MF or OBJ, up to 100 MB each.", Accept: ".stl,.3mf,.obj", Several: true},
 		Facts: []Fact{{"Branch", "Larkmere Central"}, {"Needed by", "Friday 20 March 2026"}, {"Colour", "Red"}},
-		Told:  []Told{{at, "patron", "Asked for a print."}, {at.Add(time.Hour), "Rowan", "Took the request."}},
+		Told:  []Told{{At: at, Who: "patron", Say: "Asked for a print."}, {At: at.Add(time.Hour), Who: "Rowan", Say: "Took the request."}},
 	}
 	v.Errors = missed(v.Name, v.Mail, v.Kind)
 	example(p, "all", v)

@@ -109,7 +109,7 @@ func init() {
 	}
 	weighed.Parts[1].Bad, weighed.Parts[1].Latest = exampleFail, false
 	done := runViewOf(weighed)
-	done.Crossed = &Crossed{Say: "Someone changed this run while you had it open: it is weighed now.", Since: []Told{{exampleNow, "Ash", "Weighed plate 1: 41.9 g of PLA."}}, Typed: []Fact{{"K7-204, PLA", "42"}}}
+	done.Crossed = &Crossed{Say: "Someone changed this run while you had it open: it is weighed now.", Since: []Told{{At: exampleNow, Who: "Ash", Say: "Weighed plate 1: 41.9 g of PLA."}}, Typed: []Fact{{"K7-204, PLA", "42"}}}
 	example(runPage, "weighed meanwhile", done)
 	failed := exampleRun(desk.Spoiled, 70*time.Minute)
 	failed.Run.Failure, failed.Run.Ended = exampleFail, exampleNow

@@ -44,7 +44,7 @@ func (s *Site) welcome(w http.ResponseWriter, r *http.Request, t *words) error {
 	}
 	rules := f.Settings.Rules
 	v := welcomeView{W: t, Others: others(f.Settings.Library, t, "/"), Costs: costs(f.Settings, t), Ask: "/ask" + inLang(r)}
-	v.Can = append(v.Can, Fact{t.CanFiles, fmt.Sprintf(t.CanFilesSay, desk.Endings(rules.Formats, t.Lang), byteSize(rules.MaxFile))})
+	v.Can = append(v.Can, Fact{t.CanFiles, fmt.Sprintf(t.CanFilesSay, desk.Endings(rules.Formats, t.Lang), t.bytes(rules.MaxFile))})
 	if rules.Longest.Duration > 0 {
 		v.Can = append(v.Can, Fact{t.CanLongest, fmt.Sprintf(t.CanLongestSay, lasting(rules.Longest.Seconds()))})
 	}

@@ -34,6 +34,7 @@ type words struct {
 	MomentForm   string   // of day, month, year, time
 	FirstOfMonth string   // how the day 1 is written
 	Comma        string   // decimal
+	Byte         string   // the unit: "B", so that kB and MB follow
 }
 
 // tongues are the languages of patrons' pages; the first stands in for others.
@@ -126,6 +127,9 @@ func (w *words) dayOfMonth(t time.Time) string {
 // decimal writes a number's decimal sign as the language has it. It is for
 // numbers that English words were made for.
 func (w *words) decimal(s string) string { return strings.ReplaceAll(s, ".", w.Comma) }
+
+// bytes says how large a file is.
+func (w *words) bytes(n int64) string { return strings.Replace(byteSize(n), "B", w.Byte, 1) }
 
 // money writes an amount in the page's language, as in the library's country.
 func (w *words) money(d tariff.Decimal, code, locale string) string {

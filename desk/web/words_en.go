@@ -123,7 +123,7 @@ var english = words{
 	Lang: "en", Name: "English",
 	Months:  []string{"January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"},
 	Days:    []string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"},
-	DayForm: "%s %s %s %d", MomentForm: "%s %s %d, %s", FirstOfMonth: "1", Comma: ".",
+	DayForm: "%s %s %s %d", MomentForm: "%s %s %d, %s", FirstOfMonth: "1", Comma: ".", Byte: "B",
 	frameWords: frameWords{
 		Skip: "Skip to the page", Service: "3D-printing desk", Staff: "Staff", Licences: "Licences",
 		Optional: "(optional)", ErrorMark: "Error: ", OneWrong: "One thing needs mending", ManyWrong: "%d things need mending",

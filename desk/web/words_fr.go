@@ -10,7 +10,7 @@ var french = words{
 	Lang: "fr", Name: "Français",
 	Months:  []string{"janvier", "février", "mars", "avril", "mai", "juin", "juillet", "août", "septembre", "octobre", "novembre", "décembre"},
 	Days:    []string{"dimanche", "lundi", "mardi", "mercredi", "jeudi", "vendredi", "samedi"},
-	DayForm: "%s %s %s %d", MomentForm: "%s %s %d, %s", FirstOfMonth: "1er", Comma: ",",
+	DayForm: "%s %s %s %d", MomentForm: "%s %s %d, %s", FirstOfMonth: "1er", Comma: ",", Byte: "o",
 	frameWords: frameWords{
 		Skip: "Aller à la page", Service: "Atelier d’impression 3D", Staff: "Personnel", Licences: "Licences",
 		Optional: "(facultatif)", ErrorMark: "Erreur : ", OneWrong: "Un point est à corriger", ManyWrong: "%d points sont à corriger",
