@@ -2,6 +2,7 @@ package desk
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -154,6 +155,44 @@ func PreviewText(s Settings, language string, kind TextKind, t Text) (subject, t
 		return "", "", Faultf(Wrong, "%s", textTrouble(err))
 	}
 	return subject, text, nil
+}
+
+// PreviewTextFor fills a text in for a real request, as its patron would get it
+// now, but for the link, which opens nothing.
+func (d *Desk) PreviewTextFor(ctx context.Context, by Actor, code Code, language string, kind TextKind, t Text) (subject, text string, err error) {
+	err = d.Store.Read(ctx, func(tx Tx) error {
+		r, err := tx.RequestByCode(code)
+		if err != nil {
+			return err
+		}
+		if err := by.Require(r.Branch, Reviewer); err != nil {
+			return err
+		}
+		s, err := settings(tx)
+		if err != nil {
+			return err
+		}
+		var x Extra
+		if x.Branch, err = tx.Branch(r.Branch); err != nil && KindOf(err) != NotFound {
+			return err
+		}
+		if x.Files, err = tx.FilesOf(r.ID); err != nil {
+			return err
+		}
+		lines, err := tx.Charges(r.ID)
+		if err != nil {
+			return err
+		}
+		if x.Owed, err = owed(lines); err != nil {
+			return err
+		}
+		x.Found, x.Fine = foundIn(x.Files)
+		if subject, text, err = fill(t, letter(s, r, "example-only", language, x)); err != nil {
+			return Faultf(Wrong, "%s", textTrouble(err))
+		}
+		return nil
+	})
+	return subject, text, err
 }
 
 // textTrouble says what is wrong with a text, without the words of the

@@ -170,19 +170,27 @@ func (d *Desk) tellFound(tx Tx, s Settings, r Request, files []File) error {
 			return nil
 		}
 	}
-	x := Extra{Files: files, Fine: true}
+	x := Extra{Files: files}
+	x.Found, x.Fine = foundIn(files)
+	return d.tell(tx, s, r, TextFound, x)
+}
+
+// foundIn is what a patron should know of the checks of their files, and
+// whether nothing of it stops the print.
+func foundIn(files []File) (found []string, fine bool) {
+	fine = true
 	for _, f := range files {
 		if f.Result == nil {
 			continue
 		}
-		x.Fine = x.Fine && f.Result.Answer.Printable
+		fine = fine && f.Result.Answer.Printable
 		for _, g := range f.Result.Answer.Findings {
-			if g.Severity != findings.Note && len(x.Found) < 12 {
-				x.Found = append(x.Found, f.Name+": "+g.Message)
+			if g.Severity != findings.Note && len(found) < 12 {
+				found = append(found, f.Name+": "+g.Message)
 			}
 		}
 	}
-	return d.tell(tx, s, r, TextFound, x)
+	return found, fine
 }
 
 // CheckAgain has a file checked once more, as staff ask after a check failed.

@@ -395,3 +395,19 @@ func TestOnToday(t *testing.T) {
 		t.Errorf("on Today: %+v", got)
 	}
 }
+
+// A text is tried on a real request, by those who reach it.
+func TestPreviewOfARealRequest(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, by, _ := library(t, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	arrive(t, d, 1, "From: Ada Reed <a@patrons.example>\n"+strings.SplitN(enclose("hook.stl", []byte("solid hook")), "\n", 2)[1])
+	all, _ := requests(t, d)
+	text := desk.Text{Subject: "{{.Code}}", Body: "{{.Name}}: {{join .Files \", \"}}\n{{.Link}}"}
+	subject, body, err := d.PreviewTextFor(t.Context(), by, all[0].Code, "en", desk.TextFound, text)
+	if err != nil || subject != string(all[0].Code) || !strings.HasPrefix(body, "Ada Reed: hook.stl\n") || strings.Contains(body, d.Key(all[0])) {
+		t.Errorf("%q, %q, %v", subject, body, err)
+	}
+	if _, _, err := d.PreviewTextFor(t.Context(), desk.Actor{Kind: desk.ByStaff}, all[0].Code, "en", desk.TextFound, text); desk.KindOf(err) != desk.NotYours {
+		t.Errorf("without a role: %v", err)
+	}
+}

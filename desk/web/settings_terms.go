@@ -147,12 +147,13 @@ func textFor(set desk.Settings, l string, k desk.TextKind) (desk.Text, bool) {
 type textView struct {
 	Sheet         sheet
 	Subject, Body Field
+	Code          Field // of a request to show it for
 	Preview       *textPreview
 	Own           bool // not the one that comes with the program
 	Fill          []Fact
 }
 
-type textPreview struct{ Subject, Text string }
+type textPreview struct{ Subject, Text, For string }
 
 var textPage = newPage[textView](forStaff, "settings_text.html")
 
@@ -191,13 +192,36 @@ func (s *Site) aText(r *http.Request, who desk.Actor) (textView, desk.Settings, 
 	return textView{Sheet: v, Own: own, Fill: fillIns,
 		Subject: Field{Name: "subject", Label: "Subject", Value: t.Subject},
 		Body:    Field{Name: "body", Label: "Text", Value: t.Body, Rows: 18},
+		Code:    Field{Name: "code", Label: "Preview for a real request", Hint: "Its code, like K7-204. Empty takes an invented one.", Width: "short", Optional: true, Auto: "off"},
 	}, set, history, nil
 }
 
 func (v *textView) preview(set desk.Settings, l string, k desk.TextKind, t desk.Text) error {
 	subject, text, err := desk.PreviewText(set, l, k, t)
 	if err == nil {
-		v.Preview = &textPreview{subject, text}
+		v.Preview = &textPreview{Subject: subject, Text: text}
+	}
+	return err
+}
+
+// previewFor is preview, for the request whose code was typed if one was.
+func (s *Site) previewFor(r *http.Request, who desk.Actor, v *textView, set desk.Settings, l string, k desk.TextKind, t desk.Text) error {
+	v.Code.Value = strings.TrimSpace(r.PostFormValue("code"))
+	if v.Code.Value == "" {
+		return v.preview(set, l, k, t)
+	}
+	code, ok := desk.ParseCode(v.Code.Value)
+	if !ok {
+		v.Code.Error = "Write a code like K7-204, or nothing."
+		return v.preview(set, l, k, t)
+	}
+	subject, text, err := s.desk.PreviewTextFor(r.Context(), who, code, l, k, t)
+	switch desk.KindOf(err) {
+	case "":
+		v.Preview = &textPreview{subject, text, string(code)}
+	case desk.NotFound, desk.NotYours:
+		v.Code.Error = "There is no request of that code that your account reaches."
+		return v.preview(set, l, k, t)
 	}
 	return err
 }
@@ -246,7 +270,7 @@ func (s *Site) saveText(w http.ResponseWriter, r *http.Request, who desk.Actor) 
 	v.Subject.Value, v.Body.Value = t.Subject, t.Body
 	v.Sheet.Version, v.Sheet.Seen = number64(r, "version"), int(number64(r, "seen"))
 	status := http.StatusOK
-	if err := v.preview(set, l, k, t); err != nil && saving == nil {
+	if err := s.previewFor(r, who, &v, set, l, k, t); err != nil && saving == nil {
 		if desk.KindOf(err) != desk.Wrong {
 			return err
 		}
@@ -267,6 +291,6 @@ func (s *Site) saveText(w http.ResponseWriter, r *http.Request, who desk.Actor) 
 			return saving
 		}
 	}
-	v.Sheet.Errors = missed(v.Subject, v.Body)
+	v.Sheet.Errors = missed(v.Subject, v.Body, v.Code)
 	return show(s, w, r, status, textPage, v)
 }
