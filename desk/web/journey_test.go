@@ -122,7 +122,7 @@ func TestJourney(t *testing.T) {
 		if *only != "" {
 			return // others are looked at
 		}
-		p.Look("journey-" + string(rune('a'+step/10)) + string(rune('0'+step%10)) + "-" + name)
+		p.Glance("journey-" + string(rune('a'+step/10)) + string(rune('0'+step%10)) + "-" + name)
 	}
 
 	// The first run makes the manager, who is then logged in.

@@ -89,15 +89,29 @@ func (p *Page) Fits(width int64) {
 }
 
 // Look checks the page at both widths with Axe and Fits, at 320 pixels with
-// Fits, keeps a screenshot of each, and asks for a clean log.
+// Fits, and asks for a clean log. With a name it keeps a screenshot of each.
 func (p *Page) Look(name string) {
 	p.t.Helper()
 	for _, width := range []int64{Wide, Narrow} {
 		p.Fits(width)
 		p.Axe()
-		p.Shot(fmt.Sprintf("%s-%d", name, width))
+		if name != "" {
+			p.Shot(fmt.Sprintf("%s-%d", name, width))
+		}
 	}
 	p.Fits(320)
 	p.Resize(Wide)
+	p.Clean()
+}
+
+// Glance keeps screenshots at both widths and checks the page at one, for pages
+// that other tests Look at.
+func (p *Page) Glance(name string) {
+	p.t.Helper()
+	p.Fits(Narrow)
+	p.Shot(fmt.Sprintf("%s-%d", name, Narrow))
+	p.Fits(Wide)
+	p.Shot(fmt.Sprintf("%s-%d", name, Wide))
+	p.Axe()
 	p.Clean()
 }
