@@ -76,7 +76,11 @@ func (x *tx) ListRequests(f desk.RequestFilter) ([]desk.Request, error) {
 		}
 		w.add("(asked, id)"+is+"((SELECT a.asked FROM requests a WHERE a.id = ?), ?)", f.After, f.After)
 	}
-	return requests.list(x, "WHERE id IN (SELECT id FROM requests "+w.String()+order+limit(f.Most)+")"+order, w.args...)
+	which := w.String()
+	if f.Most > 0 { // else the order would only lead the database to another index
+		which += order + limit(f.Most)
+	}
+	return requests.list(x, "WHERE id IN (SELECT id FROM requests "+which+")"+order, w.args...)
 }
 
 // CountRequests is desk.Tx's.
