@@ -9,8 +9,9 @@ import (
 
 var zeroTime time.Time
 
-// LookRound does what is due by the clock: it reminds, lets quotes and prints
-// on the shelf lapse, forgets, and sweeps away bytes that nothing refers to.
+// LookRound does what is due by the clock: it sees that what is to be checked
+// waits in the queue, reminds, lets quotes and prints on the shelf lapse,
+// forgets, and sweeps away bytes that nothing refers to.
 // It may be broken off anywhere and begun again. What goes wrong with one
 // request does not keep the others waiting.
 func (d *Desk) LookRound(ctx context.Context) error {
@@ -22,6 +23,7 @@ func (d *Desk) LookRound(ctx context.Context) error {
 	waiting := RequestFilter{States: []State{WithPatron, OnShelf}}
 	over := RequestFilter{ClosedBy: now.AddDate(0, 0, -s.Rules.KeepDays), Unforgotten: true}
 	errs := []error{
+		d.takeUp(ctx),
 		d.each(ctx, waiting, func(tx Tx, r Request) error {
 			switch due(r, s.Rules, now) {
 			case remindDue:

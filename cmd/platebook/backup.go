@@ -40,6 +40,9 @@ func (c *backupCommand) Run(s *streams) error {
 		return err
 	}
 	fmt.Fprintf(s.out, "Kept in %s (%s): %s.\n", c.File, inBytes(info.Size()), holds(m))
+	if n := len(m.Missing); n > 0 {
+		fmt.Fprintf(s.out, "It is not whole: %s that requests refer to cannot be read from the desk's disk. Everything else is in it.\n", counted(n, "file"))
+	}
 	fmt.Fprintln(s.out, "It holds patrons' data and the secret their links are made with: keep it as you keep the desk itself.")
 	return missing(m)
 }

@@ -85,6 +85,9 @@ func (s *Store) try(ctx context.Context, db *sql.DB, opts *sql.TxOptions, do fun
 		return err
 	}
 	if err := t.Commit(); err != nil {
+		if ctx.Err() != nil { // then it was rolled back, however the driver says it
+			err = ctx.Err()
+		}
 		return fault(fmt.Errorf("commit: %w", err))
 	}
 	kept = true
