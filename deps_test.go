@@ -40,7 +40,7 @@ func TestImports(t *testing.T) {
 		"internal/browser": "",
 		"internal/visit":   "",
 		"tools/bundle":     "",
-		"tools/load":       "internal/visit",
+		"tools/load":       "internal/visit desk/demo desk",
 
 		"desk/store/storetest": "desk " + engine,
 		"internal/pg":          "",
