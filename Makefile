@@ -5,7 +5,7 @@ FRONT   := desk/web/front
 # The race detector needs a C compiler; the program itself never does.
 RACE    := $(if $(shell command -v gcc),-race)
 
-.PHONY: all front build demo setup test lint cross bench fuzz clean
+.PHONY: all front build demo setup test lint cross bench fuzz kill load clean
 
 all: build
 
@@ -49,6 +49,15 @@ cross: front
 bench: setup build
 	$(GO) test -run '^$$' -bench . -benchtime 3x ./internal/bench
 	$(GO) test -run '^$$' -bench . ./engine/...
+
+# The program killed a hundred times while people are at it; `make test` does it
+# a few times. PLATEBOOK_SEED=2 begins from other chance.
+kill: front
+	PLATEBOOK_KILLS=100 $(GO) test -count=1 -timeout 60m -v -run TestKilledAtAnyMoment ./cmd/platebook
+
+# Fifty patrons at once while staff work. What it found stands in docs/withstands.md.
+load: build
+	$(GO) run ./tools/load
 
 # A minute on each fuzz target.
 fuzz:
