@@ -40,7 +40,9 @@ func TestKilledAtAnyMoment(t *testing.T) {
 	prepare(t, h)
 	// First a quiet day, so that there is something to agree to and to pay for.
 	p := startProgram(t, folder)
-	book.people(t, p.at, seed, 0, 5, func() { book.await(func() bool { return len(book.asked) >= 5 && book.till != nil || len(book.broken) > 0 }) })
+	book.people(t, p.at, seed, 0, 5, func() {
+		book.await(func() bool { return len(book.asked) >= 5 && book.till != nil || len(book.broken) > 0 })
+	})
 	book.settle(t, p.at, folder)
 	p.stop(t)
 	book.compare(t, h)
