@@ -38,10 +38,13 @@ func phoneStand() *mesh.Mesh {
 
 // penCup has six sides that lean by a sixth of a turn on their way up.
 func penCup() *mesh.Mesh {
-	return vessel(62, 2, 2.4, 16, 48, func(t, a float64) float64 {
-		const side = math.Pi / 3
-		u := math.Mod(a+t*side+6*math.Pi, side) - side/2
-		return 27 * math.Cos(side/2) / math.Cos(u)
+	const side, height = math.Pi / 3, 62.0
+	cup := vessel(height, 2, 2.4, 16, 48, func(_, a float64) float64 {
+		return 27 * math.Cos(side/2) / math.Cos(math.Mod(a+2*math.Pi+1e-9, side)-side/2)
+	})
+	return each(cup, func(v mesh.Vec) mesh.Vec {
+		sin, cos := math.Sincos(side * v[2] / height)
+		return mesh.Vec{v[0]*cos - v[1]*sin, v[0]*sin + v[1]*cos, v[2]}
 	})
 }
 
