@@ -60,7 +60,7 @@ func (d *Desk) Find(ctx context.Context, by Actor, text string) ([]Found, error)
 				return err
 			}
 		}
-		f := RequestFilter{Text: text, Branches: by.Reach(all), Unforgotten: true, Newest: true, Most: MostFound}
+		f := RequestFilter{Text: text, Branches: by.Reach(all), Unforgotten: true, Newest: true, Most: MostFound, Brief: true}
 		if len(f.Branches) == 0 {
 			return nil
 		}

@@ -64,7 +64,9 @@ type RequestFilter struct {
 	Text        string // part of code, patron's name, mail address or a file's name; letter case does not matter
 	After       ID     // begin after this one, in the order asked for
 	Newest      bool
-	Most        int
+	// Brief leaves Ways and Quote unread: they are long, and lists show neither.
+	Brief bool
+	Most  int
 }
 
 // Files keeps what is known of files; their bytes are in a Shelf of files.

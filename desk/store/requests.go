@@ -62,6 +62,8 @@ func (x *tx) RequestByForm(form string) (desk.Request, error) {
 	return requests.one(x, "WHERE form = $1 AND form <> ''", form)
 }
 
+var briefRequests = requests.without("ways").without("quote")
+
 // ListRequests is desk.Tx's. Which rows is settled on indices alone, and only
 // those are read: rows are long.
 func (x *tx) ListRequests(f desk.RequestFilter) ([]desk.Request, error) {
@@ -80,7 +82,11 @@ func (x *tx) ListRequests(f desk.RequestFilter) ([]desk.Request, error) {
 	if f.Most > 0 { // else the order would only lead the database to another index
 		which += order + limit(f.Most)
 	}
-	return requests.list(x, "WHERE id IN (SELECT id FROM requests "+which+")"+order, w.args...)
+	rows := requests
+	if f.Brief {
+		rows = briefRequests
+	}
+	return rows.list(x, "WHERE id IN (SELECT id FROM requests "+which+")"+order, w.args...)
 }
 
 // CountRequests is desk.Tx's.
