@@ -91,7 +91,8 @@ func init() {
 	example(textsPage, "one", texts)
 	t := desk.DefaultTexts()["en"][desk.TextReady]
 	one := textView{Sheet: a("Ready on the hold shelf, in English", "texts", nil), Own: true, Fill: fillIns,
-		Subject: Field{Name: "subject", Label: "Subject", Value: t.Subject}, Body: Field{Name: "body", Label: "Text", Value: t.Body, Rows: 18}}
+		Subject: Field{Name: "subject", Label: "Subject", Value: t.Subject}, Body: Field{Name: "body", Label: "Text", Value: t.Body, Rows: 18},
+		Code: Field{Name: "code", Label: "Preview for a real request", Width: "short", Optional: true}}
 	if err := one.preview(set, "en", desk.TextReady, t); err != nil {
 		panic(err)
 	}
