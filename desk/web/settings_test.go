@@ -96,6 +96,7 @@ func init() {
 	if err := one.preview(set, "en", desk.TextReady, t); err != nil {
 		panic(err)
 	}
+	one.Code = Field{Name: "code", Label: "Preview for a real request", Hint: "Its code, like K7-204.", Width: "short", Optional: true}
 	example(textPage, "own", one)
 
 	models := modelsView{Sheet: a("Models and materials", "models", nil)}
