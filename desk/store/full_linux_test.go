@@ -8,6 +8,7 @@ import (
 
 	"platebook/desk"
 	"platebook/desk/store"
+	"platebook/internal/pg"
 )
 
 // TestDiskFull: a real file system with no room left, for rows, files and the
@@ -52,5 +53,19 @@ func TestDiskFull(t *testing.T) {
 	whole(t, s, append(acknowledged, "later"))
 	if _, err := s.Secret(); err != nil {
 		t.Error(err)
+	}
+}
+
+// TestServerDiskFull: the same with the database server's disk.
+func TestServerDiskFull(t *testing.T) {
+	s := openStore(t, store.Options{Database: pg.Small(t, "11m")})
+	if _, err := s.DB().Exec("ALTER TABLE requests ALTER reason SET STORAGE EXTERNAL"); err != nil { // no packing: it fills sooner
+		t.Fatal(err)
+	}
+	acknowledged := fillUp(t, s, 5000)
+	t.Logf("full after %d requests", len(acknowledged))
+	whole(t, s, acknowledged)
+	if err := s.Read(t.Context(), func(tx desk.Tx) error { _, err := tx.Branches(); return err }); err != nil {
+		t.Errorf("reading: %v", err)
 	}
 }

@@ -64,9 +64,23 @@ func (x *tx) RequestByForm(form string) (desk.Request, error) {
 
 var briefRequests = requests.without("ways").without("quote")
 
-// ListRequests is desk.Tx's. Which rows is settled on indices alone, and only
-// those are read: rows are long.
+// ListRequests is desk.Tx's.
 func (x *tx) ListRequests(f desk.RequestFilter) ([]desk.Request, error) {
+	q, rows := requestQuery(f), requests
+	if f.Brief {
+		rows = briefRequests
+	}
+	return rows.list(x, q.sql, q.args...)
+}
+
+type query struct {
+	sql  string // what comes after FROM requests
+	args []any
+}
+
+// requestQuery settles on indices alone which rows a list has, and only those
+// are read: rows are long.
+func requestQuery(f desk.RequestFilter) query {
 	w, order := requestWhere(f), " ORDER BY asked, id"
 	if f.Newest {
 		order = " ORDER BY asked DESC, id DESC"
@@ -82,11 +96,7 @@ func (x *tx) ListRequests(f desk.RequestFilter) ([]desk.Request, error) {
 	if f.Most > 0 { // else the order would only lead the database to another index
 		which += order + limit(f.Most)
 	}
-	rows := requests
-	if f.Brief {
-		rows = briefRequests
-	}
-	return rows.list(x, "WHERE id IN (SELECT id FROM requests "+which+")"+order, w.args...)
+	return query{"WHERE id IN (SELECT id FROM requests " + which + ")" + order, w.args}
 }
 
 // CountRequests is desk.Tx's.
