@@ -25,7 +25,7 @@ func TestDiskFull(t *testing.T) {
 	})
 	o := store.Options{Folder: filepath.Join(dir, "desk")}
 	s := openStore(t, o)
-	acknowledged := fillUp(t, s, 1000)
+	acknowledged := fillUp(t, s, 400)
 	whole(t, s, acknowledged)
 	// A file too large for what is left leaves nothing behind, so that a
 	// smaller thing may still be kept.
@@ -62,7 +62,7 @@ func TestServerDiskFull(t *testing.T) {
 	if _, err := s.DB().Exec("ALTER TABLE requests ALTER reason SET STORAGE EXTERNAL"); err != nil { // no packing: it fills sooner
 		t.Fatal(err)
 	}
-	acknowledged := fillUp(t, s, 5000)
+	acknowledged := fillUp(t, s, 10_000)
 	t.Logf("full after %d requests", len(acknowledged))
 	whole(t, s, acknowledged)
 	if err := s.Read(t.Context(), func(tx desk.Tx) error { _, err := tx.Branches(); return err }); err != nil {

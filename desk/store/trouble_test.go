@@ -24,14 +24,17 @@ import (
 
 // send does what a patron's form does: bytes, then a request with a file and a
 // line of history in one transaction.
-func send(ctx context.Context, s *store.Store, form string) error {
+func send(ctx context.Context, s *store.Store, form string) error { return sendLong(ctx, s, form, 400) }
+
+// sendLong is send with a request of so many words.
+func sendLong(ctx context.Context, s *store.Store, form string, words int) error {
 	h, _, err := s.Shelves().Put(ctx, strings.NewReader(form+strings.Repeat(" part", 2000)), 1<<20)
 	if err != nil {
 		return err
 	}
 	return s.Write(ctx, func(tx desk.Tx) error {
 		for {
-			r := desk.Request{Code: desk.NewCode(), Form: form, Reason: strings.Repeat("word ", 400)}
+			r := desk.Request{Code: desk.NewCode(), Form: form, Reason: strings.Repeat("word ", words)}
 			err := tx.SaveRequest(&r)
 			if desk.KindOf(err) == desk.TooMany {
 				continue
@@ -83,12 +86,14 @@ func whole(t *testing.T, s *store.Store, acknowledged []string) {
 	}
 }
 
+const mostForms = 2000
+
 // fillUp sends forms until one is refused, and wants that to be said plainly.
-func fillUp(t *testing.T, s *store.Store, most int) (acknowledged []string) {
+func fillUp(t *testing.T, s *store.Store, words int) (acknowledged []string) {
 	t.Helper()
-	for i := range most {
+	for i := range mostForms {
 		form := fmt.Sprint("form-", i)
-		err := send(t.Context(), s, form)
+		err := sendLong(t.Context(), s, form, words)
 		if err == nil {
 			acknowledged = append(acknowledged, form)
 			continue
@@ -102,7 +107,7 @@ func fillUp(t *testing.T, s *store.Store, most int) (acknowledged []string) {
 		}
 		return acknowledged
 	}
-	t.Fatalf("%d forms and the disk is not full", most)
+	t.Fatalf("%d forms and the disk is not full", mostForms)
 	return nil
 }
 
@@ -121,7 +126,7 @@ func TestDatabaseFull(t *testing.T) {
 		}
 	}
 	limit(pages + 40)
-	acknowledged := fillUp(t, s, 1000)
+	acknowledged := fillUp(t, s, 400)
 	whole(t, s, acknowledged)
 	limit(1 << 30)
 	if err := send(t.Context(), s, "later"); err != nil {
