@@ -252,7 +252,7 @@ func (b *starting) reels(tx Tx, f StartForm) error {
 	if len(f.Spools) > mostSpools {
 		return wrong("At most %d spools can be named for one run.", mostSpools)
 	}
-	need, order := map[string]float64{}, []string{}
+	need := map[string]float64{}
 	for _, p := range b.run.Parts {
 		for id, g := range p.Expect {
 			need[id] += g
@@ -262,7 +262,7 @@ func (b *starting) reels(tx Tx, f StartForm) error {
 	if err != nil {
 		return err
 	}
-	order = first.Agreement.Way.materials(first.Agreement.Way.Plates[b.run.Parts[0].Plate])
+	order := first.Agreement.Way.materials(first.Agreement.Way.Plates[b.run.Parts[0].Plate])
 	taken, err := promised(tx, []ID{b.branch.ID})
 	if err != nil {
 		return err

@@ -31,9 +31,7 @@ func pastimes() []Part {
 
 func pawn() *mesh.Mesh {
 	p := []point{{0, 0}, {13, 0}, {13, 3}, {10, 6}, {7, 10}, {5, 22}, {5.4, 26}, {8, 28}, {5, 30}}
-	for _, q := range arc(0, 37, 8.2, -52, 84, 20) {
-		p = append(p, q)
-	}
+	p = append(p, arc(0, 37, 8.2, -52, 84, 20)...)
 	return turn(append(p, point{0, 45.2}), 64)
 }
 

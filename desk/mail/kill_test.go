@@ -65,7 +65,7 @@ func TestKilled(t *testing.T) {
 	o := post.Open(t, time.Hour)
 	folder := t.TempDir()
 	now := time.Now()
-	d, s, err := openDesk(folder)
+	_, s, err := openDesk(folder)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -142,7 +142,8 @@ func TestKilled(t *testing.T) {
 	if err := child.Wait(); err != nil {
 		t.Fatal(err)
 	}
-	if d, s, err = openDesk(folder); err != nil {
+	d, s, err := openDesk(folder)
+	if err != nil {
 		t.Fatal(err)
 	}
 	defer s.Close()

@@ -481,11 +481,11 @@ func TestAskInFrench(t *testing.T) {
 	}
 	// The page of a request speaks its contact's language, whatever the browser's.
 	parts := with(with(answers(b, formToken()), "language", "fr"), "lang", "fr")
-	r, page := v.send(t, "/ask", with(parts, "email", "x"))
+	_, page := v.send(t, "/ask", with(parts, "email", "x"))
 	if !strings.Contains(page, "Cette adresse électronique n’est pas complète") || !strings.Contains(page, "Un point est à corriger") {
 		t.Error("what is wrong is not said in French")
 	}
-	r, _ = v.send(t, "/ask", parts)
+	r, _ := v.send(t, "/ask", parts)
 	if _, page = v.get(t, r.Header.Get("Location")); !strings.Contains(page, "Votre demande") || !strings.Contains(page, "plus grand côté de 75 mm") {
 		t.Error("the request is not shown in French")
 	}

@@ -282,7 +282,7 @@ func TestFormTokens(t *testing.T) {
 			t.Errorf("%q: %d, want %d: %s", c.form, r.StatusCode, c.want, text)
 		}
 	}
-	if formToken() == formToken() {
+	if one, other := formToken(), formToken(); one == other {
 		t.Error("two forms have one token")
 	}
 }
