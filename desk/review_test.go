@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -63,9 +64,14 @@ func (m *room) asked(state desk.State, change ...func(*desk.Request)) desk.Reque
 	return r
 }
 
+var boxShapes sync.Map // taken once: prints take longer than all else in these tests
+
 // boxShape is the print of a box's shape.
 func boxShape(t testing.TB, x, y, z float64) string {
 	t.Helper()
+	if s, ok := boxShapes.Load([3]float64{x, y, z}); ok {
+		return s.(string)
+	}
 	b := &mesh.Mesh{}
 	for i := range 8 {
 		b.V = append(b.V, mesh.Vec{x * float64(i&1), y * float64(i>>1&1), z * float64(i>>2)})
@@ -81,6 +87,7 @@ func boxShape(t testing.TB, x, y, z float64) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	boxShapes.Store([3]float64{x, y, z}, string(text))
 	return string(text)
 }
 
