@@ -32,7 +32,7 @@ $(ORACLES)/node_modules/.package-lock.json: $(ORACLES)/package-lock.json
 	cd $(ORACLES) && npm ci --ignore-scripts --no-audit --no-fund
 
 test: setup front
-	$(GO) test $(RACE) ./...
+	$(GO) test $(RACE) -timeout 30m ./...
 
 lint: cross
 	@tools/fused
