@@ -35,7 +35,7 @@ type Page struct {
 }
 
 // patience is how long a page may take for one thing before the test fails.
-const patience = 30 * time.Second
+const patience = 90 * time.Second
 
 // Open opens a tab, closed when the test ends. Without Chromium the test is
 // skipped, or fails where CI is set.
