@@ -217,6 +217,16 @@ func testLists(t *testing.T, s desk.Store) {
 	}
 }
 
+// testBrief: a brief list leaves two long columns unread and no other.
+func testBrief(t *testing.T, s desk.Store) {
+	r := filled[desk.Request](1)
+	r.Version = 0
+	write(t, s, func(tx desk.Tx) error { return tx.SaveRequest(&r) })
+	got := read(t, s, func(tx desk.Tx) ([]desk.Request, error) { return tx.ListRequests(desk.RequestFilter{Brief: true}) })
+	r.Ways, r.Quote = nil, nil
+	same(t, "a brief list", got, []desk.Request{r})
+}
+
 // testPaging: pages cover every request once, in either direction, also where
 // many were asked for at the same moment, and while new ones come.
 func testPaging(t *testing.T, s desk.Store) {

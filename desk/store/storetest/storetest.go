@@ -18,6 +18,7 @@ func Run(t *testing.T, open func(t *testing.T) desk.Store) {
 		"nothing is not found":            testNotFound,
 		"a request's names":               testNames,
 		"lists of requests":               testLists,
+		"a brief list":                    testBrief,
 		"paging":                          testPaging,
 		"search":                          testSearch,
 		"files and bytes":                 testFiles,
