@@ -27,7 +27,7 @@ type afternoon struct {
 	whileSending   []took // staff's pages
 }
 
-func newAfternoon(o options, at string) *afternoon { return &afternoon{o: o, at: at} }
+func newAfternoon(o options) *afternoon { return &afternoon{o: o} }
 
 func (a *afternoon) complain(format string, args ...any) {
 	a.mu.Lock()

@@ -28,6 +28,7 @@ type options struct {
 	after    time.Duration
 	seed     uint64
 	largest  int
+	pace     int
 }
 
 func main() {
@@ -41,6 +42,7 @@ func main() {
 	flag.DurationVar(&o.after, "after", 30*time.Second, "how long staff go on once all is sent, while files are checked")
 	flag.Uint64Var(&o.seed, "seed", 1, "what chance begins with")
 	flag.IntVar(&o.largest, "largest", 40, "the largest file, MB")
+	flag.IntVar(&o.pace, "pace", 4<<20, "what each patron's line carries, bytes a second; 0 is as much as it can")
 	flag.Parse()
 	if err := run(o); err != nil {
 		fmt.Fprintln(os.Stderr, "load:", err)
@@ -65,12 +67,21 @@ func run(o options) (err error) {
 			return fmt.Errorf("the demonstration could not be made: %w", err)
 		}
 	}
+	a := newAfternoon(o)
+	models, err := os.MkdirTemp("", "load-models-")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(models)
+	if err := a.prepare(models); err != nil {
+		return err
+	}
 	p, err := start(o)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, p.stop()) }()
-	a := newAfternoon(o, p.at)
+	a.at = p.at
 	if err := a.openDoors(ctx); err != nil {
 		return err
 	}

@@ -11,6 +11,8 @@ import (
 	"io"
 	"math/rand/v2"
 	"net/url"
+	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -24,6 +26,8 @@ type sent struct {
 	patron, n int
 	size      int64
 	seed      uint64
+	how       manner
+	path      string
 	form      *visit.Form
 	keys      []string // of every answer that took it
 	sendings  int
@@ -40,17 +44,37 @@ const (
 	manners
 )
 
+// prepare makes what all patrons will send, on disk: it is not their afternoon
+// that is to be timed here, nor the processor it takes to make a model.
+func (a *afternoon) prepare(dir string) error {
+	for n := range a.o.patrons {
+		chance := rand.New(rand.NewPCG(a.o.seed, uint64(n)))
+		for i := range a.o.each {
+			s := &sent{patron: n, n: i, how: manner(chance.IntN(int(manners))), seed: uint64(n*1000+i) + a.o.seed*1_000_003,
+				path: filepath.Join(dir, fmt.Sprintf("ring-%d-%d.stl", n, i))}
+			f, err := os.Create(s.path)
+			if err != nil {
+				return err
+			}
+			sum := sha256.New()
+			r, _ := newTorus(fileSize(chance, a.o.largest), s.seed)
+			s.size, err = io.Copy(io.MultiWriter(f, sum), r)
+			if err = errors.Join(err, f.Close()); err != nil {
+				return err
+			}
+			s.sum = hex.EncodeToString(sum.Sum(nil))
+			a.sent = append(a.sent, s)
+		}
+	}
+	return nil
+}
+
 // patron sends requests one after another and looks at each page.
 func (a *afternoon) patron(ctx context.Context, n int) {
-	chance := rand.New(rand.NewPCG(a.o.seed, uint64(n)))
-	for i := range a.o.each {
-		s := &sent{patron: n, n: i, seed: uint64(n*1000+i) + a.o.seed*1_000_003, size: fileSize(chance, a.o.largest)}
-		if err := a.one(ctx, s, manner(chance.IntN(int(manners)))); err != nil {
-			a.complain("patron %d, request %d: %v", n, i, err)
+	for _, s := range a.sent[n*a.o.each : (n+1)*a.o.each] {
+		if err := a.one(ctx, s); err != nil {
+			a.complain("patron %d, request %d: %v", n, s.n, err)
 		}
-		a.mu.Lock()
-		a.sent = append(a.sent, s)
-		a.mu.Unlock()
 	}
 }
 
@@ -65,7 +89,7 @@ func fileSize(chance *rand.Rand, largestMB int) int64 {
 	return int64(largestMB)<<19 + chance.Int64N(int64(largestMB)<<19)
 }
 
-func (a *afternoon) one(ctx context.Context, s *sent, how manner) error {
+func (a *afternoon) one(ctx context.Context, s *sent) error {
 	v := visit.New(a.at, fmt.Sprintf("10.%d.%d.%d", 1+s.n, s.patron>>8, s.patron&255))
 	v.Heard = a.patrons.hear
 	page, err := v.Get(ctx, "/ask")
@@ -84,13 +108,7 @@ func (a *afternoon) one(ctx context.Context, s *sent, how manner) error {
 		f.Set("branch", b[s.patron%len(b)])
 	}
 	s.form = f
-	sum := sha256.New()
-	r, _ := newTorus(s.size, s.seed)
-	if s.size, err = io.Copy(sum, r); err != nil {
-		return err
-	}
-	s.sum = hex.EncodeToString(sum.Sum(nil))
-	switch how {
+	switch s.how {
 	case twice:
 		var both sync.WaitGroup
 		var errs [2]error
@@ -131,10 +149,12 @@ func choice(f *visit.Form, name string) string {
 
 // send sends the form and notes the link it is answered with.
 func (a *afternoon) send(ctx context.Context, v *visit.Visitor, s *sent) error {
-	file := visit.File{Field: "files", Name: "ring.stl", Open: func() io.Reader {
-		r, _ := newTorus(s.size, s.seed)
-		return r
-	}}
+	data, err := os.Open(s.path)
+	if err != nil {
+		return err
+	}
+	defer data.Close()
+	file := visit.File{Field: "files", Name: "ring.stl", Open: func() io.Reader { return &paced{r: data, left: a.o.pace, rate: a.o.pace} }}
 	a.mu.Lock()
 	s.sendings++
 	a.mu.Unlock()
@@ -155,6 +175,29 @@ func (a *afternoon) send(ctx context.Context, v *visit.Visitor, s *sent) error {
 	s.keys = append(s.keys, key)
 	a.bytes += s.size
 	return nil
+}
+
+// paced reads no faster than a patron's line carries, bytes a second.
+type paced struct {
+	r          io.Reader
+	left, rate int
+	until      time.Time
+}
+
+func (p *paced) Read(b []byte) (int, error) {
+	const ticks = 20 // a second
+	if p.rate > 0 {
+		if p.left <= 0 {
+			time.Sleep(time.Until(p.until))
+		}
+		if p.left <= 0 || p.until.IsZero() {
+			p.left, p.until = p.rate/ticks, time.Now().Add(time.Second/ticks)
+		}
+		b = b[:min(len(b), p.left)]
+	}
+	n, err := p.r.Read(b)
+	p.left -= n
+	return n, err
 }
 
 // holds fetches the copy of all that is held of a request, and sees that the
