@@ -330,6 +330,8 @@ func (b *ledger) logIn(ctx context.Context, at string) error {
 		b.wrong("the log-in was answered with %d: %s", page.Status, brief(page.Text))
 		return nil
 	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
 	b.till = v
 	return nil
 }

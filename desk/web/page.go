@@ -121,7 +121,7 @@ func (s *Site) frame(r *http.Request) frame {
 	}
 	if all, err := s.desk.Settings(r.Context()); err == nil {
 		f.Library, f.Contact = all.Library.Name, all.Library.Contact
-	} else {
+	} else if r.Context().Err() == nil { // else nobody waits for the page any more
 		s.log.Error("settings for a page", "request", visitOf(r.Context()).id, "err", err)
 	}
 	if f.Who.Kind == desk.ByStaff {

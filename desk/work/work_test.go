@@ -293,6 +293,12 @@ func TestATaskThatFails(t *testing.T) {
 			// Staff have it done once more, and this time it may take what it needs.
 			staff := desk.Actor{Kind: desk.ByStaff, Name: "Ivo", Grants: []desk.Grant{{Role: desk.Reviewer}}}
 			must(t, b.CheckAgain(t.Context(), staff, files[0].ID))
+			if _, files = b.request(t, r.ID); files[0].Check != desk.Waiting || files[0].Doing != "" {
+				t.Errorf("to be done again: %s, %q", files[0].Check, files[0].Doing)
+			}
+			if c.name != "crash" {
+				return
+			}
 			must(t, Do(t.Context(), b.Desk, desk.Job{Kind: desk.CheckFile, ID: files[0].ID}))
 			if _, files = b.request(t, r.ID); files[0].Check != desk.Done || files[0].Doing != "" {
 				t.Errorf("done again: %s, %q", files[0].Check, files[0].Doing)
@@ -363,8 +369,8 @@ func TestWhatADeadProcessHadBegunIsDone(t *testing.T) { onBoth(t, whatADeadProce
 
 func whatADeadProcessHadBegunIsDone(t *testing.T, where store.Options) {
 	for _, apart := range []bool{false, true} {
-		if where.Database != "" {
-			where.Database = pg.Database(t)
+		if where.Database != "" && !apart {
+			continue // what differs is one expression, run on either
 		}
 		b := newBench(t, Options{}, where)
 		ctx := t.Context()
