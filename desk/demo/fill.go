@@ -10,6 +10,8 @@ import (
 	"sync"
 	"time"
 
+	"golang.org/x/sync/errgroup"
+
 	"platebook/desk"
 )
 
@@ -62,6 +64,7 @@ func Fill(ctx context.Context, d *desk.Desk, o Options) error {
 // service is Larkmere while it is being filled.
 type service struct {
 	options Options
+	living  bool // branches have moved in, requests are checked: staff and patrons go on
 	desk    *desk.Desk
 	tales   []*tale
 	branch  map[string]desk.Branch
@@ -187,25 +190,26 @@ func (s *service) submit(ctx context.Context, t *tale) error {
 // the clock of whoever caused it and a little later.
 func (s *service) check(ctx context.Context) error {
 	for done := 0; ; {
-		jobs := s.take(max(1, s.options.Workers))
-		if len(jobs) == 0 {
-			return nil
-		}
-		n := len(s.tales)
-		s.options.Progress(n+min(done/2, n), 3*n, "Files are checked, ways are sought")
-		errs := make([]error, len(jobs))
-		var all sync.WaitGroup
-		for i, j := range jobs {
-			if s.overtaken(ctx, j.job) {
-				continue
+		var some errgroup.Group
+		some.SetLimit(max(1, s.options.Workers))
+		began := done
+		// What is done causes more to do, so the list is looked at until
+		// nothing is under way and nothing is on it.
+		for jobs := s.take(1); len(jobs) > 0; jobs = s.take(1) {
+			if n := len(s.tales); !s.living {
+				s.options.Progress(n+min(done/2, n), 3*n, "Files are checked, ways are sought")
 			}
-			all.Go(func() { errs[i] = s.options.Do(ctx, s.at(j.at.Add(time.Minute)), j.job) })
+			done++
+			if j := jobs[0]; !s.overtaken(ctx, j.job) {
+				some.Go(func() error { return s.options.Do(ctx, s.at(j.at.Add(time.Minute)), j.job) })
+			}
 		}
-		all.Wait()
-		if err := errors.Join(errs...); err != nil {
+		if err := some.Wait(); err != nil {
 			return err
 		}
-		done += len(jobs)
+		if done == began {
+			return nil
+		}
 	}
 }
 

@@ -21,6 +21,7 @@ type step struct {
 
 // live has staff, patrons and the clock do what they did, in the order of time.
 func (s *service) live(ctx context.Context) error {
+	s.living = true
 	var all steps
 	for _, t := range s.tales {
 		for _, st := range s.steps(t) {
