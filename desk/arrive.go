@@ -103,7 +103,7 @@ func (d *Desk) sort(tx Tx, l *Mail, files []Upload) error {
 		return err
 	}
 	if r != nil && !sure {
-		l.Request = r.ID
+		l.Body.Guess = r.ID
 		l.Body.Why = fmt.Sprintf("Its subject names %s, but it is from another address than that request's.", r.Code)
 		return nil
 	}
@@ -150,9 +150,15 @@ func (d *Desk) belongs(tx Tx, l *Mail) (found *Request, sure bool, err error) {
 		if err != nil && KindOf(err) != NotFound {
 			return nil, false, err
 		}
-		if err == nil && r.Forgotten.IsZero() {
-			return &r, true, nil
+		if err != nil || !r.Forgotten.IsZero() {
+			continue
 		}
+		// Only the names of our letters cannot be guessed.
+		_, err = tx.PostedByMailID(id)
+		if err != nil && KindOf(err) != NotFound {
+			return nil, false, err
+		}
+		return &r, err == nil || l.fromPatron(r), nil
 	}
 	m := codeWithin.FindString(l.Body.Subject)
 	code, ok := ParseCode(m)
@@ -165,7 +171,12 @@ func (d *Desk) belongs(tx Tx, l *Mail) (found *Request, sure bool, err error) {
 	} else if err != nil {
 		return nil, false, err
 	}
-	return &r, strings.EqualFold(r.Contact.Email, l.Body.From), nil
+	return &r, l.fromPatron(r), nil
+}
+
+// fromPatron says whether the letter is from the request's own address.
+func (l *Mail) fromPatron(r Request) bool {
+	return r.Contact.Email != "" && (strings.EqualFold(r.Contact.Email, l.Body.From) || strings.EqualFold(r.Contact.Email, l.Body.Answer))
 }
 
 // join adds a letter to a request's conversation, and its files to the request
@@ -177,13 +188,16 @@ func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload) err
 	if err != nil {
 		return err
 	}
+	// From another address than the request's a letter is shown and adds nothing.
+	own := l.fromPatron(r)
+	model := false
 	var added, left []string
 	for _, f := range files {
 		if slices.ContainsFunc(have, func(h File) bool { return h.Hash == f.Hash }) {
 			continue
 		}
 		open := r.State == Received || r.State == InReview || r.State == WithPatron
-		if !open || set.Rules.Takes(f.Name) && len(have) >= 2*set.Rules.MaxFiles {
+		if !own || !open || set.Rules.Takes(f.Name) && len(have) >= 2*set.Rules.MaxFiles {
 			left = append(left, f.Name)
 			continue
 		}
@@ -193,28 +207,26 @@ func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload) err
 		}
 		have = append(have, k)
 		added = append(added, f.Name)
+		model = model || k.Check != NoModel
 	}
 	if len(added) > 0 {
 		text += "\n\n[" + "Enclosed: " + strings.Join(added, ", ") + "]"
 	}
 	if len(left) > 0 {
-		text += "\n\n[" + "Enclosed, and not taken any more: " + strings.Join(left, ", ") + "]"
-		if err := tx.HoldMail(l.ID); err != nil {
-			return err
-		}
+		text += "\n\n[" + "Enclosed, and not added to the request: " + strings.Join(left, ", ") + "; it lies in the mailbox]"
 	}
 	for _, o := range l.Body.Odd {
 		text += "\n\n[" + o + "]"
 	}
 	say := "Answered by mail."
-	if !strings.EqualFold(l.Body.From, r.Contact.Email) {
+	if !own {
 		say = "A letter came from " + l.Body.From + ", which is not this request's address."
 		text = "[From " + l.Body.From + "]\n\n" + text
 	}
 	if _, err := d.hear(tx, &r, "mail-"+string(l.Hash), CleanText(strings.TrimSpace(text), 4*mostText), "wrote", say); err != nil {
 		return err
 	}
-	if len(added) > 0 && r.State == WithPatron {
+	if model && r.State == WithPatron {
 		_, err = d.change(tx, r.ID, 0, APatron(), func(r *Request) (Event, error) {
 			r.State, r.Due = InReview, zeroTime
 			return Event{What: "file added", Say: "Sent " + strings.Join(added, ", ") + " by mail: the offer was not for that, so it is in review again."}, nil
@@ -324,7 +336,7 @@ func (d *Desk) submissionOf(tx Tx, set Settings, l *Mail, files []Upload) (Submi
 func (d *Desk) returned(tx Tx, l *Mail) error {
 	back := l.Body.Returned
 	if back.Of == "" || !back.Final {
-		return nil // told to staff with the automatic ones; it may still arrive
+		return nil // it may still arrive
 	}
 	p, err := tx.PostedByMailID(back.Of)
 	if KindOf(err) == NotFound {

@@ -44,8 +44,9 @@ type MailBody struct {
 	Machine    string       `json:"machine,omitempty"`  // why nobody wrote it
 	Returned   *Returned    `json:"returned,omitempty"`
 	Suggest    []Suggestion `json:"suggest,omitempty"`
-	Odd        []string     `json:"odd,omitempty"` // what could not be read as it should
-	Why        string       `json:"why,omitempty"` // why it waits, or was put aside
+	Odd        []string     `json:"odd,omitempty"`   // what could not be read as it should
+	Guess      ID           `json:"guess,omitempty"` // request it may belong to, where that is not sure
+	Why        string       `json:"why,omitempty"`   // why it waits, or was put aside
 	Sent       time.Time    `json:"sent"`
 }
 

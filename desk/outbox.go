@@ -71,6 +71,30 @@ func (d *Desk) DuePosted(ctx context.Context, most int) ([]Posted, error) {
 	return due, err
 }
 
+// ToPost reads a letter anew just before it is sent: to the address the
+// request has now. One that is to go no more, or whose request is forgotten, is
+// NotFound.
+func (d *Desk) ToPost(ctx context.Context, id ID) (Posted, error) {
+	var p Posted
+	err := d.Store.Read(ctx, func(tx Tx) (err error) {
+		if p, err = tx.Posted(id); err != nil {
+			return err
+		}
+		if p.State != PostWaits {
+			return Faultf(NotFound, "This letter is to go no more.")
+		}
+		if p.Request == "" {
+			return nil
+		}
+		r, err := tx.Request(p.Request)
+		if err == nil && r.Contact.Email != "" {
+			p.Body.To, p.Body.Name = r.Contact.Email, r.Contact.Name
+		}
+		return err
+	})
+	return p, err
+}
+
 // PostSent notes that the server took a letter over.
 func (d *Desk) PostSent(ctx context.Context, id ID) error {
 	return d.Store.Write(ctx, func(tx Tx) error {

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -43,8 +44,8 @@ func (d *Desk) LookMail(ctx context.Context, by Actor, id ID) (MailView, error) 
 				v.Branches = append(v.Branches, b)
 			}
 		}
-		if v.Mail.Request != "" {
-			r, err := tx.Request(v.Mail.Request)
+		if about := cmp.Or(v.Mail.Request, v.Mail.Body.Guess); about != "" {
+			r, err := tx.Request(about)
 			if err != nil && KindOf(err) != NotFound {
 				return err
 			}

@@ -14,6 +14,7 @@ type progress struct {
 
 	mu    sync.Mutex
 	timer *time.Timer
+	turn  int // of what is being done: a timer that fires late shows nothing
 }
 
 const patience = time.Second
@@ -28,9 +29,17 @@ func (p *progress) say(doing string) {
 	if p.timer != nil {
 		p.timer.Stop()
 	}
+	p.turn++
+	turn := p.turn
 	show := func() { fmt.Fprintf(p.w, "… %s\n", plain(doing)) }
 	if wait := patience - time.Since(p.start); wait > 0 {
-		p.timer = time.AfterFunc(wait, show)
+		p.timer = time.AfterFunc(wait, func() {
+			p.mu.Lock()
+			defer p.mu.Unlock()
+			if p.turn == turn {
+				show()
+			}
+		})
 		return
 	}
 	show()
@@ -40,6 +49,7 @@ func (p *progress) say(doing string) {
 func (p *progress) done() {
 	p.mu.Lock()
 	defer p.mu.Unlock()
+	p.turn++
 	if p.timer != nil {
 		p.timer.Stop()
 	}

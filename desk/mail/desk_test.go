@@ -396,6 +396,67 @@ func TestOnToday(t *testing.T) {
 	}
 }
 
+// What an answer with a picture and one with a model do to an offer, who may
+// add files, and that what only names a code is not forgotten with its request.
+func TestAnswers(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, by, _ := library(t, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	arrive(t, d, 1, "From: a@patrons.example\nMessage-ID: <own@patrons.example>\n"+strings.SplitN(enclose("hook.stl", []byte("solid hook")), "\n", 2)[1])
+	all, _ := requests(t, d)
+	r := all[0]
+	with := func(state desk.State) {
+		err := d.Store.Write(t.Context(), func(tx desk.Tx) error {
+			r, err := tx.Request(r.ID)
+			if err != nil {
+				return err
+			}
+			r.State = state
+			return tx.SaveRequest(&r)
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	due, err := d.DuePosted(t.Context(), 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer := func(from, to, file, body string) string {
+		return "From: " + from + "\nIn-Reply-To: <" + to + ">\n" + strings.SplitN(enclose(file, []byte(body)), "\n", 2)[1]
+	}
+	for i, c := range []struct {
+		name, text string
+		state      desk.State
+		files      int
+	}{
+		{"a logo", answer("a@patrons.example", due[0].MailID, "logo.png", "png"), desk.WithPatron, 2},
+		{"a stranger who was sent ours on", answer("b@patrons.example", due[0].MailID, "other.stl", "solid other"), desk.WithPatron, 2},
+		{"a stranger who knows the patron's own", answer("b@patrons.example", "own@patrons.example", "third.stl", "solid third"), desk.WithPatron, 2},
+		{"a mended model", answer("a@patrons.example", due[0].MailID, "hook2.stl", "solid hook 2"), desk.InReview, 3},
+	} {
+		with(desk.WithPatron)
+		m := arrive(t, d, uint32(i+2), c.text)
+		all, _ := requests(t, d)
+		var files []desk.File
+		if err := d.Store.Read(t.Context(), func(tx desk.Tx) (err error) { files, err = tx.FilesOf(r.ID); return err }); err != nil {
+			t.Fatal(err)
+		}
+		if all[0].State != c.state || len(files) != c.files {
+			t.Errorf("%s: %s, %d files, letter %s", c.name, all[0].State, len(files), m.State)
+		}
+	}
+	stranger := arrive(t, d, 20, "From: c@patrons.example\nSubject: about "+string(r.Code)+"\n\nMine!\n")
+	if v, err := d.LookMail(t.Context(), by, stranger.ID); err != nil || v.Guess == nil || v.Guess.ID != r.ID {
+		t.Errorf("what it may belong to: %+v, %v", v.Guess, err)
+	}
+	if err := d.Store.Write(t.Context(), func(tx desk.Tx) error { return tx.ForgetMail(r.ID) }); err != nil {
+		t.Fatal(err)
+	}
+	if v, err := d.LookMail(t.Context(), by, stranger.ID); err != nil || v.Mail.Body.Text != "Mine!" {
+		t.Errorf("another's letter was forgotten with it: %+v, %v", v.Mail, err)
+	}
+}
+
 // A text is tried on a real request, by those who reach it.
 func TestPreviewOfARealRequest(t *testing.T) {
 	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)

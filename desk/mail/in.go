@@ -134,12 +134,11 @@ func (in *In) session(ctx context.Context, stay bool) (took int, err error) {
 		}
 	}
 	for {
-		n, err := in.round(ctx, c)
+		n, err := in.round(ctx, c, stay)
 		took += n
 		if err != nil {
 			return took, err
 		}
-		in.Trouble(nil)
 		if !stay {
 			return took, c.Logout().Wait()
 		}
@@ -194,7 +193,7 @@ func ensureFolder(c *imapclient.Client, name string) error {
 }
 
 // round takes what lies in the mailbox, one message after another.
-func (in *In) round(ctx context.Context, c *imapclient.Client) (took int, err error) {
+func (in *In) round(ctx context.Context, c *imapclient.Client, stay bool) (took int, err error) {
 	box, err := c.Select(in.Mailbox, nil).Wait()
 	if err != nil {
 		return 0, err
@@ -207,7 +206,7 @@ func (in *In) round(ctx context.Context, c *imapclient.Client) (took int, err er
 	for _, u := range found.AllUIDs() {
 		all = append(all, uint32(u))
 	}
-	fresh, err := in.Taker.Fresh(ctx, in.Mailbox, box.UIDValidity, all)
+	fresh, err := in.Taker.Fresh(ctx, in.place(), box.UIDValidity, all)
 	if err != nil {
 		return 0, err
 	}
@@ -221,7 +220,7 @@ func (in *In) round(ctx context.Context, c *imapclient.Client) (took int, err er
 			return took, ctx.Err()
 		}
 		if isFresh[u] {
-			gone, err := in.take(ctx, c, Place{in.Mailbox, box.UIDValidity, u})
+			gone, err := in.take(ctx, c, Place{in.place(), box.UIDValidity, u})
 			var f *desk.Fault
 			if errors.As(err, &f) && f.Kind != desk.NoRoom {
 				// One letter that cannot be taken must not hold up the others.
@@ -236,13 +235,27 @@ func (in *In) round(ctx context.Context, c *imapclient.Client) (took int, err er
 				continue
 			}
 			took++
+		} else if in.Filed == "" {
+			continue // taken and marked before; staff may have marked it otherwise since
 		}
 		if err := in.file(c, u); err != nil {
 			return took, err
 		}
 	}
-	return took, trouble
+	if trouble != nil {
+		in.Trouble(trouble)
+		if !stay {
+			return took, trouble
+		}
+	} else {
+		in.Trouble(nil)
+	}
+	return took, nil
 }
+
+// place is the mailbox, told from those of the same name elsewhere: after a
+// change of server or account UIDs mean something else.
+func (in *In) place() string { return in.Server.User + "@" + in.Server.Address + "/" + in.Mailbox }
 
 // take fetches one message and hands it on. Gone says that somebody else has
 // taken it out of the mailbox meanwhile.
@@ -288,7 +301,7 @@ func (in *In) read(ctx context.Context, lit imap.LiteralReader) (l *Letter, hash
 	src := io.TeeReader(lit, writer(func(p []byte) { sum.Write(p); got += int64(len(p)) }))
 	keep := func(_ string, r io.Reader) (desk.Hash, int64, error) { return in.Taker.Put(ctx, r) }
 	open := func(h desk.Hash) (desk.Blob, error) { return in.Taker.Open(ctx, h) }
-	l, err = Read(src, keep, open, in.Limits)
+	l, err = readSafely(src, keep, open, in.Limits)
 	if _, cut := io.Copy(io.Discard, src); cut != nil {
 		return nil, "", "", cut
 	}
@@ -304,6 +317,16 @@ func (in *In) read(ctx context.Context, lit imap.LiteralReader) (l *Letter, hash
 		return nil, hash, reason(err), nil
 	}
 	return l, hash, "", nil
+}
+
+// readSafely is Read; a mistake of ours in it costs that letter and no other.
+func readSafely(r io.Reader, keep Keep, open func(desk.Hash) (desk.Blob, error), lim Limits) (l *Letter, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			l, err = nil, fmt.Errorf("the program met a mistake of its own: %v", p)
+		}
+	}()
+	return Read(r, keep, open, lim)
 }
 
 type writer func([]byte)

@@ -7,6 +7,8 @@ import (
 	"html"
 	"io"
 	"net"
+	netmail "net/mail"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -63,11 +65,13 @@ func (o Out) Send(ctx context.Context, l Outgoing) error {
 		return err
 	}
 	err = c.DialAndSendWithContext(ctx, m)
-	if err == nil {
-		return nil
+	if err == nil || m.IsDelivered() {
+		return nil // trouble in saying goodbye comes after the letter was taken over
 	}
 	var sent *gomail.SendError
-	if errors.As(err, &sent) && !sent.IsTemp() && sent.ErrorCode() >= 500 {
+	if errors.As(err, &sent) && !sent.IsTemp() && sent.ErrorCode() >= 500 &&
+		slices.Contains([]gomail.SendErrReason{gomail.ErrSMTPRcptTo, gomail.ErrSMTPData, gomail.ErrSMTPDataClose}, sent.Reason) {
+		// What is refused before the recipient is named is about us, not this letter.
 		return &Refused{err}
 	}
 	if strings.Contains(err.Error(), "AUTH") || strings.Contains(err.Error(), "535") {
@@ -112,12 +116,13 @@ func (o Out) client() (*gomail.Client, error) {
 // its pictures inside (RFC 2046 section 5.1.4, RFC 2392).
 func (l Outgoing) message() (*gomail.Msg, error) {
 	m := gomail.NewMsg(gomail.WithNoDefaultUserAgent())
-	if err := m.FromFormat(oneLine(l.From.Name), l.From.Mail); err != nil {
-		return nil, err
+	for _, a := range []Address{l.From, l.To} {
+		if _, err := netmail.ParseAddress((&netmail.Address{Address: a.Mail}).String()); err != nil {
+			return nil, fmt.Errorf("the address %q: %w", a.Mail, err)
+		}
 	}
-	if err := m.AddToFormat(oneLine(l.To.Name), l.To.Mail); err != nil {
-		return nil, err
-	}
+	m.FromMailAddress(&netmail.Address{Name: oneLine(l.From.Name), Address: l.From.Mail})
+	m.ToMailAddress(&netmail.Address{Name: oneLine(l.To.Name), Address: l.To.Mail})
 	m.Subject(oneLine(l.Subject))
 	m.SetDateWithValue(l.Sent)
 	m.SetMessageIDWithValue(oneLine(l.ID))
@@ -139,7 +144,7 @@ func (l Outgoing) message() (*gomail.Msg, error) {
 	for i, p := range l.Pictures {
 		r, err := p.Open()
 		if err != nil {
-			return nil, err
+			continue // the text says it all
 		}
 		err = m.EmbedReader(p.Name, r, gomail.WithFileContentID(inlineID(i)))
 		r.Close()

@@ -107,7 +107,7 @@ func (rd *reader) entity(e *message.Entity, depth int) error {
 		return rd.multipart(e, kind, params, depth)
 	case kind == "message/rfc822" || kind == "message/global":
 		return rd.enclosedLetter(e, name, depth)
-	case kind == "message/delivery-status" || kind == "message/global-delivery-status":
+	case rd.let.Bounce != nil && (kind == "message/delivery-status" || kind == "message/global-delivery-status"):
 		return rd.deliveryStatus(e)
 	case kind == "text/rfc822-headers":
 		return rd.returnedHeaders(e)
@@ -127,7 +127,7 @@ func (rd *reader) multipart(e *message.Entity, kind string, params map[string]st
 		rd.odd("Part of the letter does not say where it ends; it was not read.")
 		return nil
 	}
-	if kind == "multipart/report" && strings.EqualFold(params["report-type"], "delivery-status") && rd.let.Bounce == nil {
+	if depth == 0 && kind == "multipart/report" && strings.EqualFold(params["report-type"], "delivery-status") && rd.let.Bounce == nil {
 		rd.let.Bounce = &Bounce{}
 		rd.machine("it reports on the delivery of another letter")
 	}

@@ -14,10 +14,6 @@ import (
 // fields about the letter, then a group of fields for each recipient. The
 // first recipient that failed for good counts, else the first that is named.
 func (rd *reader) deliveryStatus(e *message.Entity) error {
-	if rd.let.Bounce == nil {
-		rd.let.Bounce = &Bounce{}
-		rd.machine("it reports on the delivery of another letter")
-	}
 	b := rd.let.Bounce
 	br := bufio.NewReader(io.LimitReader(e.Body, 1<<16))
 	for groups := 0; groups < 50; groups++ {

@@ -169,8 +169,18 @@ func (s *Service) sendDue(ctx context.Context, out Out, m desk.MailSettings) (we
 	if err != nil {
 		return false, err
 	}
+	if len(due) == 0 {
+		return s.nothingOwed(ctx)
+	}
 	for _, p := range due {
-		err := out.Send(ctx, s.letter(ctx, p, m))
+		p, err := s.Desk.ToPost(ctx, p.ID)
+		if desk.KindOf(err) == desk.NotFound {
+			continue
+		}
+		if err != nil {
+			return well, err
+		}
+		err = out.Send(ctx, s.letter(ctx, p, m))
 		if ctx.Err() != nil {
 			return well, ctx.Err() // the letter is tried again: the same Message-ID says that it is the same
 		}
@@ -191,6 +201,17 @@ func (s *Service) sendDue(ctx context.Context, out Out, m desk.MailSettings) (we
 		}
 	}
 	return well, nil
+}
+
+// nothingOwed says whether no letter is waiting for a later try: then nothing
+// is wrong any more.
+func (s *Service) nothingOwed(ctx context.Context) (bool, error) {
+	var waiting []desk.Posted
+	err := s.Desk.Store.Read(ctx, func(tx desk.Tx) (err error) {
+		waiting, err = tx.ListPosted([]desk.PostState{desk.PostWaits}, 1)
+		return err
+	})
+	return len(waiting) == 0, err
 }
 
 // letter is one of the outbox, ready to go.

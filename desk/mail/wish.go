@@ -2,6 +2,7 @@ package mail
 
 import (
 	"fmt"
+	"math"
 	"regexp"
 	"sort"
 	"strconv"
@@ -318,6 +319,11 @@ func (w *wisher) find(name string, f Field, value string) {
 		if !w.whole(m[0], m[1]) || denied(w.text[:m[0]]) {
 			continue
 		}
+		// A branch's name is often a word or another place's name: only where
+		// the words say that it is somewhere to go to.
+		if f == BranchField && !goTo.MatchString(tail(w.text[:m[0]], 24)) {
+			continue
+		}
 		if name == "or" && !regexp.MustCompile(`(?i)(en|couleur|d['’])\s*$`).MatchString(tail(w.text[:m[0]], 12)) {
 			continue // the French word for gold is an English word too
 		}
@@ -326,9 +332,19 @@ func (w *wisher) find(name string, f Field, value string) {
 	}
 }
 
-var denial = regexp.MustCompile(`(?i)\b(not|no|except|anything but|pas|sauf|ni)( in| be| the| de| en)?\s*$`)
+var (
+	denial = regexp.MustCompile(`(?i)(\b(not|no|except|anything but|pas|sauf|ni)|n't)( \S+){0,3}\s*$`)
+	goTo   = regexp.MustCompile(`(?i)\b(at|in|to|from|by|near|for|branch|library|à|au|aux|chez|pour)( the| la| le| l['’])?\s*$`)
+)
 
-func denied(before string) bool { return denial.MatchString(tail(before, 24)) }
+// denied looks for a denial within the few words before, of the same clause.
+func denied(before string) bool {
+	clause := tail(before, 40)
+	if i := strings.LastIndexAny(clause, ".,;:!?\n"); i >= 0 {
+		clause = clause[i+1:]
+	}
+	return denial.MatchString(clause)
+}
 
 var (
 	noSupports   = regexp.MustCompile(`(?i)\b(no|without|don't need|doesn't need|do not need|sans|pas de)( any)? supports?\b`)
@@ -344,7 +360,7 @@ func (w *wisher) supports() {
 		w.add(SupportsField, "soluble", "", m[0], m[1])
 	}
 	for _, m := range withSupports.FindAllStringIndex(w.text, 2) {
-		if w.free(m[0], m[1]) {
+		if w.free(m[0], m[1]) && !denied(w.text[:m[0]]) {
 			w.add(SupportsField, "breakaway", "", m[0], m[1])
 		}
 	}
@@ -365,7 +381,7 @@ func sorted(m map[string]string) []string {
 	return out
 }
 
-func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+func plain(v float64) string { return strconv.FormatFloat(math.Round(v*100)/100, 'f', -1, 64) }
 
 func tail(s string, n int) string {
 	if len(s) > n {

@@ -35,6 +35,11 @@ func TestWishes(t *testing.T) {
 		{"Is 12 mm³ a lot? Colour: or en or", []string{"colour gold"}},
 		{"The colour of sacred predators", nil},
 		{"by 31 June or by 2020-01-01", nil},
+		{"Please don't print it in red.", nil},
+		{"I don't want red. Blue is fine.", []string{"colour blue"}},
+		{"It is a model of the Harbour wall", nil},
+		{"I collect it from the Harbour branch, 3\" long", []string{"branch b2", "size 76.2"}},
+		{"do not print it with supports", nil},
 		{"", nil},
 	} {
 		var got []string

@@ -120,6 +120,7 @@ func (s *Site) saveMail(w http.ResponseWriter, r *http.Request, who desk.Actor) 
 	}
 	if err != nil {
 		m.inPassword, m.outPassword = "", "" // never sent back
+		m.In.Sealed, m.Out.Sealed = set.Mail.In.Sealed, set.Mail.Out.Sealed
 		v.Parts = mailParts(m, branches)
 		return s.notSaved(w, r, v, desk.MailSetting, history, err)
 	}
