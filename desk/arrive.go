@@ -228,7 +228,7 @@ func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload) err
 	}
 	if model && r.State == WithPatron {
 		_, err = d.change(tx, r.ID, 0, APatron(), func(r *Request) (Event, error) {
-			r.State, r.Due = InReview, zeroTime
+			r.State, r.Due, r.Quote = InReview, zeroTime, nil
 			return Event{What: "file added", Say: "Sent " + strings.Join(added, ", ") + " by mail: the offer was not for that, so it is in review again."}, nil
 		})
 	}

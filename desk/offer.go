@@ -51,6 +51,7 @@ func (d *Desk) answer(ctx context.Context, by Actor, id ID, version int64, stric
 		if err != nil {
 			return err
 		}
+		version := version // the store may run this again
 		if version != 0 && r.Version > version && !strict {
 			since, err := tx.Events(id, version)
 			if err != nil {
@@ -244,7 +245,8 @@ func (d *Desk) TakeBack(ctx context.Context, by Actor, id ID, version int64, for
 	})
 }
 
-// nothingGoing refuses while a run of the request is on a printer.
+// nothingGoing refuses while a run of the request is on a printer, or is not
+// weighed yet.
 func nothingGoing(tx Tx, r Request) error {
 	runs, err := tx.RunsOf(r.ID)
 	if err != nil {
@@ -253,6 +255,9 @@ func nothingGoing(tx Tx, r Request) error {
 	for _, run := range runs {
 		if run.State == Going {
 			return Faultf(NotNow, "A run of %s is on a printer just now. Let it finish, or note that it failed, and then come back.", r.Code)
+		}
+		if run.State == Finished {
+			return Faultf(NotNow, "A run of %s has come out and is not weighed yet. Weigh it first, so that nothing it took is lost, and then come back.", r.Code)
 		}
 	}
 	return nil

@@ -16,6 +16,7 @@ func (d *Desk) review(ctx context.Context, by Actor, id ID, version int64, what,
 		if err != nil {
 			return err
 		}
+		version := version // the store may run this again
 		if version != 0 && r.Version > version {
 			since, err := tx.Events(id, version)
 			if err != nil {
