@@ -82,7 +82,7 @@ func (c *demoCommand) set(ctx context.Context, s *streams, address string) error
 	if err := c.write(is); err != nil {
 		return err
 	}
-	fmt.Fprintf(s.out, "Larkmere Libraries moves into %s, and three months pass there: every file is checked for real.\nThis takes a minute or two, once. Then the desk opens at %s\n", c.Folder, address)
+	fmt.Fprintf(s.out, "Larkmere Libraries moves into %s, and three months pass there: every file is checked for real.\nThis takes a few minutes, once. Then the desk opens at %s\n", c.Folder, address)
 	if err := c.fill(ctx, s, address); err != nil {
 		if ctx.Err() != nil {
 			return errors.New("stopped before everything was there: the next start begins anew")
