@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"path"
 	"regexp"
 	"slices"
 	"strings"
@@ -28,8 +29,9 @@ func (d *Desk) FreshMail(ctx context.Context, mailbox string, validity uint32, u
 // whose place or bytes are known causes nothing a second time.
 //
 // A report on a letter of ours flags the address. What a machine wrote is kept
-// and never answered. An answer joins its request's conversation. A letter with
-// a model becomes a request. Anything else waits for a person.
+// and never answered; with a model in it, it waits for a person. An answer joins
+// its request's conversation. A letter with a model becomes a request. Anything
+// else waits for a person.
 func (d *Desk) Arrive(ctx context.Context, at MailPlace, l Mail) (Mail, error) {
 	l.Body = l.Body.cleaned()
 	uploads := l.Body.uploads()
@@ -62,13 +64,14 @@ func (d *Desk) Arrive(ctx context.Context, at MailPlace, l Mail) (Mail, error) {
 	return kept, err
 }
 
-// keepMail saves a letter. What waits for a person holds on to its files.
+// keepMail saves a letter. What waits for a person, or a person put aside,
+// holds on to its files until it is placed or forgotten.
 func (d *Desk) keepMail(tx Tx, l *Mail) error {
 	if err := tx.SaveMail(l); err != nil {
 		return err
 	}
 	var hold []Hash
-	if l.State == MailWaits {
+	if l.State == MailWaits || l.State == MailAside {
 		for _, f := range l.Body.Files {
 			hold = append(hold, f.Hash)
 		}
@@ -82,16 +85,11 @@ func (d *Desk) sort(tx Tx, l *Mail, files []Upload) error {
 	if err != nil {
 		return err
 	}
-	if l.Body.Returned != nil {
-		l.State = MailReport
-		return d.returned(tx, l)
-	}
 	if l.Body.Machine == "" && strings.EqualFold(l.Body.From, set.Mail.From) && set.Mail.From != "" {
 		l.Body.Machine = "it is from our own address"
 	}
-	if l.Body.Machine != "" {
-		l.State = MailAuto
-		return nil
+	if l.Body.Returned != nil || l.Body.Machine != "" {
+		return d.fromMachine(tx, set, l, files)
 	}
 	l.State = MailWaits
 	if l.Body.From == "" {
@@ -108,7 +106,7 @@ func (d *Desk) sort(tx Tx, l *Mail, files []Upload) error {
 		return nil
 	}
 	if r != nil && !(r.State.Over() && d.models(set, files) > 0) {
-		return d.join(tx, set, *r, l, files)
+		return d.join(tx, set, *r, l, files, l.fromPatron(*r))
 	}
 	if d.models(set, files) == 0 {
 		l.Body.Why = "It brings no model that could be printed."
@@ -118,6 +116,45 @@ func (d *Desk) sort(tx Tx, l *Mail, files []Upload) error {
 		return nil
 	}
 	return d.fromMail(tx, set, l, files)
+}
+
+// fromMachine keeps what nobody wrote: a report, an automatic answer, a letter
+// of a list. Nothing is made of it and no answer goes out, so that two machines
+// never write to each other without end. But a page where patrons send their
+// wishes writes by machine too: what brings a model waits for a person.
+func (d *Desk) fromMachine(tx Tx, set Settings, l *Mail, files []Upload) error {
+	l.State = MailAuto
+	if l.Body.Returned != nil {
+		l.State = MailReport
+		if err := d.returned(tx, l); err != nil {
+			return err
+		}
+	}
+	l.Body.Guess = l.Request
+	if l.Request == "" {
+		r, _, err := d.belongs(tx, l)
+		if err != nil {
+			return err
+		}
+		if r != nil {
+			l.Body.Guess = r.ID
+		}
+	}
+	if d.models(set, files) > 0 || slices.ContainsFunc(files, isArchive) {
+		l.State, l.Request = MailWaits, ""
+		l.Body.Why = "Nobody wrote it (" + l.Body.Machine + "), but it brings a model or an archive. See whether a patron is behind it: nothing was made of it, and no answer went out."
+	}
+	return nil
+}
+
+// isArchive says whether a file may hold a model nobody could look at: archives
+// that could be opened are not among a letter's files, what was in them is.
+func isArchive(f Upload) bool {
+	switch strings.ToLower(path.Ext(f.Name)) {
+	case ".zip", ".7z", ".rar", ".tar", ".tgz", ".gz", ".xz":
+		return true
+	}
+	return false
 }
 
 func (d *Desk) models(set Settings, files []Upload) int {
@@ -180,16 +217,16 @@ func (l *Mail) fromPatron(r Request) bool {
 }
 
 // join adds a letter to a request's conversation, and its files to the request
-// where files can still be added.
-func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload) error {
+// where files can still be added. Vouched says that they are the patron's: the
+// letter is from the request's address, or a person put it there. From elsewhere
+// a letter is shown and adds nothing.
+func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload, vouched bool) error {
 	l.State, l.Request = MailPlaced, r.ID
 	text := l.Body.Text
 	have, err := tx.FilesOf(r.ID)
 	if err != nil {
 		return err
 	}
-	// From another address than the request's a letter is shown and adds nothing.
-	own := l.fromPatron(r)
 	model := false
 	var added, left []string
 	for _, f := range files {
@@ -197,7 +234,7 @@ func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload) err
 			continue
 		}
 		open := r.State == Received || r.State == InReview || r.State == WithPatron
-		if !own || !open || set.Rules.Takes(f.Name) && len(have) >= 2*set.Rules.MaxFiles {
+		if !vouched || !open || set.Rules.Takes(f.Name) && len(have) >= 2*set.Rules.MaxFiles {
 			left = append(left, f.Name)
 			continue
 		}
@@ -219,7 +256,7 @@ func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload) err
 		text += "\n\n[" + o + "]"
 	}
 	say := "Answered by mail."
-	if !own {
+	if !l.fromPatron(r) {
 		say = "A letter came from " + l.Body.From + ", which is not this request's address."
 		text = "[From " + l.Body.From + "]\n\n" + text
 	}
@@ -330,38 +367,6 @@ func (d *Desk) submissionOf(tx Tx, set Settings, l *Mail, files []Upload) (Submi
 		Odd:     l.Body.Odd,
 	}
 	return s.cleaned(), nil
-}
-
-// returned notes that a letter of ours could not be delivered.
-func (d *Desk) returned(tx Tx, l *Mail) error {
-	back := l.Body.Returned
-	if back.Of == "" || !back.Final {
-		return nil // it may still arrive
-	}
-	p, err := tx.PostedByMailID(back.Of)
-	if KindOf(err) == NotFound {
-		return nil
-	} else if err != nil {
-		return err
-	}
-	p.State, p.Next, p.Trouble = PostReturned, zeroTime, "It came back: "+back.Says
-	if err := tx.SavePosted(&p); err != nil {
-		return err
-	}
-	if p.Request == "" {
-		return nil
-	}
-	l.Request = p.Request
-	_, err = d.change(tx, p.Request, 0, Clockwork(), func(r *Request) (Event, error) {
-		if strings.EqualFold(r.Contact.Email, p.Body.To) {
-			r.Contact.Undelivered = CleanLine(back.Says, 200)
-			if r.Contact.Undelivered == "" {
-				r.Contact.Undelivered = "It could not be delivered."
-			}
-		}
-		return Event{What: "returned", Say: "A letter to " + p.Body.To + " came back. Reach the patron another way, or mend the address."}, nil
-	})
-	return err
 }
 
 func (b MailBody) cleaned() MailBody {

@@ -125,8 +125,9 @@ func (d *Desk) EditContact(ctx context.Context, by Actor, id ID, version int64, 
 		before := asJSON(r.Contact)
 		if c.Email != r.Contact.Email {
 			r.Patron = d.patron(c.Email)
+			c.Undelivered, c.Passing = "", false
 		} else {
-			c.Undelivered = r.Contact.Undelivered
+			c.Undelivered, c.Passing = r.Contact.Undelivered, r.Contact.Passing
 		}
 		r.Contact = c
 		return Event{Say: "Changed how the patron is reached.", Before: before}, nil

@@ -1,6 +1,9 @@
 package desk
 
-import "time"
+import (
+	"strings"
+	"time"
+)
 
 // Mail is a letter that came to the library's mailbox.
 type Mail struct {
@@ -22,7 +25,7 @@ const (
 	MailWaits  MailState = "waiting"   // for a person to place it
 	MailPlaced MailState = "placed"    // with a request
 	MailAside  MailState = "put aside" // by staff: it asks for nothing
-	MailAuto   MailState = "automatic" // written by a machine: never answered
+	MailAuto   MailState = "automatic" // written by a machine, and brings no model: never answered
 	MailReport MailState = "report"    // on a letter of ours
 )
 
@@ -45,7 +48,7 @@ type MailBody struct {
 	Returned   *Returned    `json:"returned,omitempty"`
 	Suggest    []Suggestion `json:"suggest,omitempty"`
 	Odd        []string     `json:"odd,omitempty"`   // what could not be read as it should
-	Guess      ID           `json:"guess,omitempty"` // request it may belong to, where that is not sure
+	Guess      ID           `json:"guess,omitempty"` // request it may belong to, where that is not sure, or a machine wrote it
 	Why        string       `json:"why,omitempty"`   // why it waits, or was put aside
 	Sent       time.Time    `json:"sent"`
 }
@@ -60,11 +63,21 @@ type MailFile struct {
 
 // Returned says that a letter of ours could not be delivered (RFC 3464).
 type Returned struct {
-	For    string `json:"for"`
-	Of     string `json:"of"` // Message-ID
-	Status string `json:"status,omitempty"`
-	Says   string `json:"says,omitempty"`
-	Final  bool   `json:"final"`
+	For     string    `json:"for"`
+	Of      string    `json:"of"`               // Message-ID; empty where the report does not enclose our letter
+	Named   []string  `json:"named,omitempty"`  // every address the report says it failed for
+	Arrived time.Time `json:"arrived,omitzero"` // our letter, where it then failed
+	Status  string    `json:"status,omitempty"` // RFC 3463
+	Says    string    `json:"says,omitempty"`
+	Final   bool      `json:"final"`
+}
+
+// Passing says that the reason may pass by itself: a temporary status, or a
+// mailbox that is full (RFC 3463 sections 3.1 and 3.3). Such an address is
+// written to all the same.
+func (b Returned) Passing() bool {
+	class, detail, _ := strings.Cut(b.Status, ".")
+	return class == "4" || detail == "2.2"
 }
 
 // Suggestion is one thing a patron's words seem to ask for. It changes
@@ -100,6 +113,7 @@ const (
 	PostSent     PostState = "sent"
 	PostGivenUp  PostState = "given up"
 	PostReturned PostState = "returned" // it could not be delivered
+	PostSettled  PostState = "settled"  // it did not arrive, and staff have seen to it
 )
 
 // PostBody is what a letter says.

@@ -20,9 +20,9 @@ func (d *Desk) say(tx Tx, set Settings, r Request, m *Message, pictures ...PostP
 }
 
 // post puts a letter to the patron into the outbox. A desk without mail, a
-// patron without an address, and one whose letters come back get none.
+// patron without an address, and one whose letters come back for good get none.
 func (d *Desk) post(tx Tx, set Settings, r Request, m Message, pictures []PostPicture) error {
-	if !set.Mail.On || r.Contact.Email == "" || r.Contact.Undelivered != "" || r.Source == "demo" {
+	if !set.Mail.On || r.Contact.Email == "" || r.Contact.Undelivered != "" && !r.Contact.Passing || r.Source == "demo" {
 		return nil
 	}
 	thread, err := tx.Thread(r.ID)
@@ -139,35 +139,147 @@ func (d *Desk) PostFailed(ctx context.Context, id ID, why string, final bool) er
 	})
 }
 
-// PostAgain puts a letter that was given up back into the outbox.
+// HurryPosted has letters that wait for a later try tried now: the server that
+// was not reached is there again.
+func (d *Desk) HurryPosted(ctx context.Context) error {
+	return d.Store.Write(ctx, func(tx Tx) error {
+		all, err := tx.ListPosted([]PostState{PostWaits}, 1000)
+		if err != nil {
+			return err
+		}
+		for _, p := range all {
+			if p.Tries == 0 || !p.Next.After(d.now()) {
+				continue
+			}
+			p.Next = d.now()
+			if err := tx.SavePosted(&p); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// failed are the states of letters that did not arrive.
+var failed = []PostState{PostGivenUp, PostReturned}
+
+// PostAgain puts a letter that was given up or came back into the outbox again,
+// and further letters go to its address again too.
 func (d *Desk) PostAgain(ctx context.Context, by Actor, id ID) error {
+	return d.seeTo(ctx, by, id, func(tx Tx, p *Posted, r Request) error {
+		if r.ID != "" {
+			if r.Contact.Email == "" {
+				return Faultf(NotNow, "This patron has no mail address any more. Reach them another way, or give an address first.")
+			}
+			p.Body.To = r.Contact.Email // it may have been mended since
+		}
+		if r.Contact.Undelivered != "" {
+			_, err := d.change(tx, r.ID, 0, by, func(r *Request) (Event, error) {
+				r.Contact.Undelivered, r.Contact.Passing = "", false
+				return Event{What: "write again", Say: "Sent a letter that came back to " + r.Contact.Email + " again."}, nil
+			})
+			if err != nil {
+				return err
+			}
+		}
+		p.State, p.Next, p.Tries = PostWaits, d.now(), 0
+		return nil
+	})
+}
+
+// PostSettle notes that staff have seen to a letter that did not arrive: it is
+// not sent again, and waits on Today no more.
+func (d *Desk) PostSettle(ctx context.Context, by Actor, id ID) error {
+	return d.seeTo(ctx, by, id, func(tx Tx, p *Posted, r Request) error {
+		p.State = PostSettled
+		if r.ID == "" {
+			return nil
+		}
+		return d.note(tx, r, by, Event{What: "letter settled", Say: fmt.Sprintf("Saw to the letter %q, which did not arrive.", p.Body.Subject)})
+	})
+}
+
+// seeTo does something with a letter that did not arrive, as who may. One that
+// somebody has seen to already stays as it is.
+func (d *Desk) seeTo(ctx context.Context, by Actor, id ID, do func(Tx, *Posted, Request) error) error {
 	return d.Store.Write(ctx, func(tx Tx) error {
 		p, err := tx.Posted(id)
 		if err != nil {
 			return err
 		}
+		var r Request
 		if p.Request != "" {
-			r, err := d.forReview(tx, by, p.Request)
-			if err != nil {
-				return err
-			}
-			p.Body.To = r.Contact.Email // it may have been mended since
-		} else if err := mailHand(by); err != nil {
+			r, err = d.forReview(tx, by, p.Request)
+		} else {
+			err = mailHand(by)
+		}
+		if err != nil || !slices.Contains(failed, p.State) {
 			return err
 		}
-		if p.State != PostGivenUp && p.State != PostReturned {
-			return nil
+		if err := do(tx, &p, r); err != nil {
+			return err
 		}
-		p.State, p.Next, p.Tries = PostWaits, d.now(), 0
 		return tx.SavePosted(&p)
 	})
 }
 
-// mailHand says whether someone may place letters that belong to no request
-// yet: any reviewer, of whichever branch.
+// PostedAbout is the code of the request a letter of ours is about.
+func (d *Desk) PostedAbout(ctx context.Context, by Actor, id ID) (Code, error) {
+	var code Code
+	err := d.Store.Read(ctx, func(tx Tx) error {
+		p, err := tx.Posted(id)
+		if err != nil {
+			return err
+		}
+		r, err := d.forReview(tx, by, p.Request)
+		code = r.Code
+		return err
+	})
+	return code, err
+}
+
+// didNotArrive lists letters that did not arrive, newest first, which someone
+// may see to: those about requests of their branches, and those about none. A
+// branch, where one is given, leaves only its own and those about none.
+func didNotArrive(tx Tx, by Actor, branch ID, most int) ([]Posted, error) {
+	all, err := tx.ListPosted(failed, 500)
+	if err != nil || len(all) == 0 {
+		return nil, err
+	}
+	var ids []ID
+	for _, p := range all {
+		if p.Request != "" && !slices.Contains(ids, p.Request) {
+			ids = append(ids, p.Request)
+		}
+	}
+	at := map[ID]ID{}
+	if len(ids) > 0 {
+		about, err := tx.ListRequests(RequestFilter{IDs: ids, Unforgotten: true, Brief: true})
+		if err != nil {
+			return nil, err
+		}
+		for _, r := range about {
+			at[r.ID] = r.Branch
+		}
+	}
+	all = slices.DeleteFunc(all, func(p Posted) bool {
+		if p.Request == "" {
+			return false
+		}
+		b, ok := at[p.Request]
+		return !ok || !by.May(b, Reviewer) || branch != "" && b != branch
+	})
+	return all[:min(len(all), most)], nil
+}
+
+// PlacesLetters says whether someone may place letters that belong to no
+// request yet: any reviewer, of whichever branch.
+func (a Actor) PlacesLetters() bool {
+	return a.Kind == ByStaff && slices.ContainsFunc(a.Grants, func(g Grant) bool { return g.Role == Reviewer || g.Role == Manager })
+}
+
 func mailHand(by Actor) error {
-	ok := by.Kind == ByStaff && slices.ContainsFunc(by.Grants, func(g Grant) bool { return g.Role == Reviewer || g.Role == Manager })
-	if !ok {
+	if !by.PlacesLetters() {
 		return Faultf(NotYours, "Letters are placed by reviewers and managers. Ask one of them.")
 	}
 	return nil

@@ -5,6 +5,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"regexp"
+	"slices"
 	"strings"
 )
 
@@ -14,6 +16,8 @@ func asFault(err error, f **Fault) bool { return errors.As(err, f) }
 type MailView struct {
 	Mail     Mail
 	Guess    *Request // that it may belong to, if staff may see it
+	Email    string   // the patron's, as far as the letter tells
+	Answers  bool     // its address takes answers
 	Subject  string   // of an answer, drafted
 	Answer   string
 	Settings Settings
@@ -49,15 +53,62 @@ func (d *Desk) LookMail(ctx context.Context, by Actor, id ID) (MailView, error) 
 			if err != nil && KindOf(err) != NotFound {
 				return err
 			}
-			if err == nil && r.Forgotten.IsZero() && by.May(r.Branch, Reviewer) {
-				v.Guess = &r
+			switch {
+			case err != nil:
+			case by.May(r.Branch, Reviewer):
+				if r.Forgotten.IsZero() {
+					v.Guess = &r
+				}
+			case v.Mail.Request != "":
+				return Faultf(NotYours, "This letter is with a request of another branch. Ask someone there.")
 			}
 		}
+		v.Answers = takesAnswers(v.Settings, v.Mail.Body.Answer)
+		v.Email = patronOf(v.Settings, v.Mail.Body)
 		v.Subject = "Re: " + v.Mail.Body.Subject
 		v.Answer, err = fileWanted(v.Settings, v.Mail)
 		return err
 	})
 	return v, err
+}
+
+// takesAnswers says whether an answer may go to an address: not to our own, and
+// not to one that says it reads none.
+func takesAnswers(s Settings, address string) bool {
+	return address != "" && !strings.EqualFold(address, s.Mail.From) && !NoAnswers(address)
+}
+
+// NoAnswers says whether an address is one that machines write from (RFC 2142,
+// RFC 3834 section 5, and usual names, which no standard has).
+func NoAnswers(address string) bool {
+	local, _, _ := strings.Cut(strings.ToLower(address), "@")
+	switch local {
+	case "mailer-daemon", "postmaster", "no-reply", "noreply", "no_reply", "do-not-reply", "donotreply", "do_not_reply", "bounce", "bounces":
+		return true
+	}
+	return false
+}
+
+var addressWithin = regexp.MustCompile(`[^\s<>"(),:;@]{1,64}@[A-Za-z0-9.-]{1,180}[A-Za-z0-9]`)
+
+// patronOf is the address of the patron behind a letter, as a suggestion to
+// whoever makes a request of it: who wrote the letter sent on, who is to be
+// answered, or, where a machine wrote, the first address in the text.
+func patronOf(s Settings, b MailBody) string {
+	for _, a := range []string{b.Forwarded, b.Answer, b.From} {
+		if takesAnswers(s, a) && (b.Machine == "" || !strings.EqualFold(a, b.From)) {
+			return a
+		}
+	}
+	for _, a := range addressWithin.FindAllString(b.Text, 20) {
+		if takesAnswers(s, a) && mailAddress(a) {
+			return a
+		}
+	}
+	if takesAnswers(s, b.From) {
+		return b.From
+	}
+	return ""
 }
 
 // fileWanted drafts an answer to a letter that brings no model.
@@ -85,7 +136,7 @@ func fileWanted(s Settings, l Mail) (string, error) {
 	return fmt.Sprintf("%s,\n\n%s\n\n%s", greeting, fmt.Sprintf(ask, Endings(s.Rules.Formats, r.Contact.Language)), s.Library.Name), nil
 }
 
-// PlaceMail puts a waiting letter to the request of a code.
+// PlaceMail puts a letter to the request of a code, its files too.
 func (d *Desk) PlaceMail(ctx context.Context, by Actor, id ID, code string) (Request, error) {
 	c, ok := ParseCode(code)
 	if !ok {
@@ -100,14 +151,18 @@ func (d *Desk) PlaceMail(ctx context.Context, by Actor, id ID, code string) (Req
 		if err := by.Require(r.Branch, Reviewer); err != nil {
 			return err
 		}
-		return d.join(tx, set, r, l, l.Body.uploads())
+		return d.join(tx, set, r, l, l.Body.uploads(), true)
 	})
 }
 
-// NewFromMail makes a request of a waiting letter, whatever kept it from
-// becoming one by itself, so long as it brings a model.
-func (d *Desk) NewFromMail(ctx context.Context, by Actor, id ID, branch ID) (Request, error) {
+// NewFromMail makes a request of a letter, whatever kept it from becoming one by
+// itself, so long as it brings a model. The patron is reached at the address
+// given; the empty one is who wrote the letter.
+func (d *Desk) NewFromMail(ctx context.Context, by Actor, id ID, branch ID, email string) (Request, error) {
 	var r Request
+	if email = strings.TrimSpace(email); email != "" && !mailAddress(email) {
+		return r, &Fault{Kind: Wrong, Say: "The patron's address is not complete.", Fields: map[string]string{"email": "This is no complete e-mail address. It should look like name@example.org."}}
+	}
 	if err := by.Require(branch, Reviewer); err != nil {
 		return r, err
 	}
@@ -121,10 +176,18 @@ func (d *Desk) NewFromMail(ctx context.Context, by Actor, id ID, branch ID) (Req
 			return err
 		}
 		s.Branch, s.Form = branch, "placed-"+string(l.ID)
-		if s.ID = NewID(); l.Body.Forwarded != "" {
+		s.ID = NewID()
+		if l.Body.Forwarded != "" && (email == "" || strings.EqualFold(email, l.Body.Forwarded)) {
 			s.Contact.Email, s.Contact.Name = l.Body.Forwarded, l.Body.ForName
-			s = s.cleaned()
+		} else if email != "" && !strings.EqualFold(email, s.Contact.Email) {
+			s.Contact.Email = email
+			s.Contact.Name, _, _ = strings.Cut(email, "@")
 		}
+		if !takesAnswers(set, s.Contact.Email) {
+			const say = "That address takes no answers. Give the patron's own."
+			return &Fault{Kind: Wrong, Say: say, Fields: map[string]string{"email": say}}
+		}
+		s = s.cleaned()
 		l.State, l.Request = MailPlaced, s.ID
 		if err := tx.SaveMail(l); err != nil {
 			return err
@@ -134,7 +197,7 @@ func (d *Desk) NewFromMail(ctx context.Context, by Actor, id ID, branch ID) (Req
 	})
 }
 
-// AsideMail notes that a waiting letter needs nothing.
+// AsideMail notes that a letter needs nothing.
 func (d *Desk) AsideMail(ctx context.Context, by Actor, id ID, why string) error {
 	return d.place(ctx, by, id, func(tx Tx, set Settings, l *Mail) error {
 		l.State, l.Body.Why, l.Request = MailAside, CleanLine(why, 200), ""
@@ -142,8 +205,8 @@ func (d *Desk) AsideMail(ctx context.Context, by Actor, id ID, why string) error
 	})
 }
 
-// AnswerMail answers a waiting letter that belongs to no request, and puts it
-// aside: what comes back is a letter of its own.
+// AnswerMail answers a letter that belongs to no request, and puts it aside:
+// what comes back is a letter of its own.
 func (d *Desk) AnswerMail(ctx context.Context, by Actor, id ID, subject, text string) error {
 	subject, text = CleanLine(subject, maxSubject), plain(text)
 	if text == "" {
@@ -152,6 +215,9 @@ func (d *Desk) AnswerMail(ctx context.Context, by Actor, id ID, subject, text st
 	return d.place(ctx, by, id, func(tx Tx, set Settings, l *Mail) error {
 		if !set.Mail.On {
 			return Faultf(NotNow, "Mail is switched off in the settings, so nothing can be sent.")
+		}
+		if !takesAnswers(set, l.Body.Answer) {
+			return Faultf(NotNow, "There is no address that would take an answer. Put the letter to a request, or put it aside.")
 		}
 		p := Posted{ID: NewID(), MailID: letterID(set, "letter"), State: PostWaits, Made: d.now(), Next: d.now(),
 			Body: PostBody{To: l.Body.Answer, Name: l.Body.Name, Subject: subject, Text: text, Language: l.Body.Language, InReplyTo: l.MailID}}
@@ -166,9 +232,19 @@ func (d *Desk) AnswerMail(ctx context.Context, by Actor, id ID, subject, text st
 	})
 }
 
-// place does something with a letter that waits, once.
+// place does something with a letter that is with no request yet, once: one
+// that waits, was put aside, or was kept because a machine wrote it.
 func (d *Desk) place(ctx context.Context, by Actor, id ID, do func(Tx, Settings, *Mail) error) error {
 	if err := mailHand(by); err != nil {
+		return err
+	}
+	var kept Mail
+	if err := d.Store.Read(ctx, func(tx Tx) (err error) { kept, err = tx.Mail(id); return err }); err != nil {
+		return err
+	}
+	// Files of what asked for nothing are not kept for long.
+	gone, err := d.missing(ctx, kept.Body.uploads())
+	if err != nil {
 		return err
 	}
 	return d.Store.Write(ctx, func(tx Tx) error {
@@ -176,7 +252,10 @@ func (d *Desk) place(ctx context.Context, by Actor, id ID, do func(Tx, Settings,
 		if err != nil {
 			return err
 		}
-		if l.State != MailWaits {
+		if l.Empty {
+			return Faultf(NotNow, "What this letter said is forgotten: it asked for nothing while its days lasted.")
+		}
+		if !l.MayBePlaced() || l.State != kept.State {
 			who := ""
 			if l.By != "" {
 				who = " by " + l.By
@@ -188,6 +267,12 @@ func (d *Desk) place(ctx context.Context, by Actor, id ID, do func(Tx, Settings,
 			return err
 		}
 		l.By = by.Name
+		l.Body.Files = slices.DeleteFunc(l.Body.Files, func(f MailFile) bool {
+			if gone[f.Hash] {
+				l.Body.Odd = append(l.Body.Odd, fmt.Sprintf("%q came with this letter and is kept here no more; it lies in the mailbox.", f.Name))
+			}
+			return gone[f.Hash]
+		})
 		if err := do(tx, set, &l); err != nil {
 			return err
 		}
@@ -195,18 +280,54 @@ func (d *Desk) place(ctx context.Context, by Actor, id ID, do func(Tx, Settings,
 	})
 }
 
+// MayBePlaced says whether a person may still make something of the letter.
+func (l Mail) MayBePlaced() bool {
+	return !l.Empty && slices.Contains([]MailState{MailWaits, MailAside, MailAuto, MailReport}, l.State)
+}
+
+// mostToPlace is how many letters that wait are listed at once.
+const mostToPlace = 100
+
 // MailWaiting lists letters that wait for a person, oldest first, and letters
-// of ours that were given up or came back.
-func (d *Desk) MailWaiting(ctx context.Context, by Actor) (letters []Mail, failed []Posted, err error) {
-	if mailHand(by) != nil {
-		return nil, nil, nil
+// of ours that did not arrive. More says that further letters wait.
+func (d *Desk) MailWaiting(ctx context.Context, by Actor) (letters []Mail, lost []Posted, more bool, err error) {
+	if err := mailHand(by); err != nil {
+		return nil, nil, false, err
 	}
 	err = d.Store.Read(ctx, func(tx Tx) (err error) {
-		if letters, err = tx.ListMail([]MailState{MailWaits}, 100); err != nil {
+		if letters, err = tx.ListMail([]MailState{MailWaits}, mostToPlace+1); err != nil {
 			return err
 		}
-		failed, err = tx.ListPosted([]PostState{PostGivenUp}, 50)
+		more = len(letters) > mostToPlace
+		letters = letters[:min(len(letters), mostToPlace)]
+		lost, err = didNotArrive(tx, by, "", mostToPlace)
 		return err
 	})
-	return letters, failed, err
+	return letters, lost, more, err
+}
+
+// MailKept are letters that wait for nobody and became nothing.
+type MailKept string
+
+const (
+	FromMachines MailKept = "machines" // automatic letters, and reports
+	PutAside     MailKept = "aside"    // by staff
+)
+
+// KeptMail lists such letters, newest first, from the one after a letter on; the
+// empty ID begins with the newest. More says that there are further ones.
+func (d *Desk) KeptMail(ctx context.Context, by Actor, kind MailKept, after ID, most int) (letters []Mail, more bool, err error) {
+	if err := mailHand(by); err != nil {
+		return nil, false, err
+	}
+	states := []MailState{MailAuto, MailReport}
+	if kind == PutAside {
+		states = []MailState{MailAside}
+	}
+	err = d.Store.Read(ctx, func(tx Tx) (err error) {
+		letters, err = tx.PageMail(states, after, most+1)
+		return err
+	})
+	more = len(letters) > most
+	return letters[:min(len(letters), most)], more, err
 }

@@ -54,8 +54,12 @@ type Contact struct {
 	// guardian stands for them.
 	UnderAge bool   `json:"under_age,omitempty"`
 	Guardian string `json:"guardian,omitempty"`
-	// Undelivered says why a letter to Email came back; empty when none did.
+	// Undelivered says why a letter to Email came back; empty when none did, or
+	// staff have seen to it.
 	Undelivered string `json:"undelivered,omitempty"`
+	// Passing says that the reason may pass, or that the report on it may be
+	// anybody's: Email is written to all the same.
+	Passing bool `json:"passing,omitempty"`
 }
 
 // Wish is what the patron said, in their words and in ours.

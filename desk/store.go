@@ -183,7 +183,10 @@ type Mailbox interface {
 	Mail(id ID) (Mail, error)
 	MailByHash(h Hash) (Mail, error)
 	ListMail(states []MailState, most int) ([]Mail, error) // oldest first
-	MailOf(request ID) ([]Mail, error)                     // oldest first
+	// PageMail lists letters that are not emptied, newest first, from the one
+	// after a letter on; the empty ID begins with the newest.
+	PageMail(states []MailState, after ID, most int) ([]Mail, error)
+	MailOf(request ID) ([]Mail, error) // oldest first
 	// HoldMail makes exactly these bytes used by the letter.
 	HoldMail(letter ID, h ...Hash) error
 	// ForgetOldMail empties letters that came before a time, belong to no
@@ -197,6 +200,9 @@ type Mailbox interface {
 	DuePosted(now time.Time, most int) ([]Posted, error)       // oldest first
 	ListPosted(states []PostState, most int) ([]Posted, error) // newest first
 	PostedOf(request ID) ([]Posted, error)                     // oldest first
+	// PostedTo lists letters to an address, whatever its letter case, that were
+	// made since a time, newest first.
+	PostedTo(address string, since time.Time) ([]Posted, error)
 
 	// RequestOfLetter finds the request a Message-ID, of either direction, belongs to.
 	RequestOfLetter(mailID string) (ID, error)

@@ -23,7 +23,7 @@ type TodayKind string
 
 const (
 	TodayMail    TodayKind = "mail"    // came by mail and belongs to nothing yet
-	TodayUnsent  TodayKind = "unsent"  // could not be sent
+	TodayUnsent  TodayKind = "unsent"  // could not be sent, or came back
 	TodayNew     TodayKind = "new"     // came in, nobody has it
 	TodayLetters TodayKind = "letters" // the patron wrote and nobody answered
 	TodayReview  TodayKind = "review"
@@ -82,7 +82,7 @@ func (d *Desk) Today(ctx context.Context, by Actor, branch ID) (Today, error) {
 			return err
 		}
 		if mailHand(by) == nil {
-			if err := g.mail(); err != nil {
+			if err := g.mail(by); err != nil {
 				return err
 			}
 		}
@@ -157,8 +157,8 @@ func (g *todaying) list(states ...State) ([]Request, error) {
 }
 
 // mail gathers letters that belong to no request yet, which are of no branch,
-// and letters that could not be sent.
-func (g *todaying) mail() error {
+// and letters of ours that did not arrive.
+func (g *todaying) mail(by Actor) error {
 	if !g.s.Mail.On {
 		return nil
 	}
@@ -179,15 +179,15 @@ func (g *todaying) mail() error {
 		lines = append(lines, TodayLine{Mail: l.ID, Name: name, About: about, Since: l.Came, Next: "Place the letter"})
 	}
 	g.add(TodayMail, "Letters to place", len(lines), lines)
-	failed, err := g.tx.ListPosted([]PostState{PostGivenUp}, 100)
+	lost, err := didNotArrive(g.tx, by, g.at, 100)
 	if err != nil {
 		return err
 	}
 	lines = nil
-	for _, p := range failed {
+	for _, p := range lost {
 		lines = append(lines, TodayLine{Mail: p.ID, Name: p.Body.To, About: p.Body.Subject, Since: p.Made, Next: "See why"})
 	}
-	g.add(TodayUnsent, "Letters that could not be sent", len(lines), lines)
+	g.add(TodayUnsent, "Letters that did not arrive", len(lines), lines)
 	return nil
 }
 

@@ -14,13 +14,33 @@ import (
 
 	"platebook/desk"
 	"platebook/desk/store"
+	"platebook/internal/pg"
 	"platebook/internal/post"
 )
 
-// library opens a desk with a branch and a manager, whose mail goes by o.
-func library(t *testing.T, now *time.Time, mail desk.MailSettings) (*desk.Desk, desk.Actor, desk.ID) {
+// base is the database a test's desk stands on.
+type base string
+
+const (
+	lite     base = "SQLite"
+	postgres base = "PostgreSQL"
+)
+
+// onEach runs a test of what the desk does with letters on either database.
+func onEach(t *testing.T, test func(*testing.T, base)) {
+	for _, b := range []base{lite, postgres} {
+		t.Run(string(b), func(t *testing.T) { test(t, b) })
+	}
+}
+
+// library opens a desk with a branch and a manager.
+func library(t *testing.T, b base, now *time.Time, mail desk.MailSettings) (*desk.Desk, desk.Actor, desk.ID) {
 	t.Helper()
-	s, err := store.Open(t.Context(), store.Options{Folder: t.TempDir(), Now: func() time.Time { return *now },
+	database := ""
+	if b == postgres {
+		database = pg.Database(t)
+	}
+	s, err := store.Open(t.Context(), store.Options{Folder: t.TempDir(), Database: database, Now: func() time.Time { return *now },
 		Enqueue: func(context.Context, *sql.Tx, desk.Job) error { return nil }})
 	if err != nil {
 		t.Fatal(err)
@@ -37,6 +57,7 @@ func library(t *testing.T, now *time.Time, mail desk.MailSettings) (*desk.Desk, 
 	lib := desk.Default(desk.LibrarySetting).(desk.Library)
 	lib.Languages = []string{"en", "fr"}
 	lib.Name = "Larkmere Libraries"
+	lib.Address = "https://print.larkmere.example"
 	save := func(tx desk.Tx) error {
 		b := branch
 		if err := tx.SaveBranch(&b); err != nil {
@@ -108,7 +129,7 @@ func requests(t *testing.T, d *desk.Desk) (all []desk.Request, letters map[desk.
 func TestConversation(t *testing.T) {
 	o := post.Open(t, time.Hour)
 	now := time.Now().UTC()
-	d, by, _ := library(t, &now, throughOffice(t, o))
+	d, by, _ := library(t, lite, &now, throughOffice(t, o))
 	ctx, cancel := context.WithCancel(t.Context())
 	svc := &Service{Desk: d, Every: 100 * time.Millisecond}
 	ended := make(chan struct{})
@@ -153,7 +174,7 @@ func TestConversation(t *testing.T) {
 	until(t, func() bool { _, l := requests(t, d); return len(l[r.ID]) == len(letters[r.ID])+3 })
 	// Somebody else who guesses a code gets nowhere by it.
 	submit(t, o, "staff@larkmere.example", "print@larkmere.example", "From: staff@larkmere.example\nTo: print@larkmere.example\nSubject: "+string(r.Code)+"\n\nWhat is it?\n")
-	until(t, func() bool { l, _, _ := d.MailWaiting(ctx, by); return len(l) == 1 })
+	until(t, func() bool { l, _, _, _ := d.MailWaiting(ctx, by); return len(l) == 1 })
 	if all, l := requests(t, d); len(all) != 1 || len(l[r.ID]) != len(letters[r.ID])+3 {
 		t.Errorf("%d requests, conversation %+v", len(all), l[r.ID])
 	}
@@ -214,7 +235,9 @@ type literal struct {
 
 func (l literal) Size() int64 { return l.size }
 
-func TestSorting(t *testing.T) {
+func TestSorting(t *testing.T) { onEach(t, sorting) }
+
+func sorting(t *testing.T, b base) {
 	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
 	on := desk.MailSettings{On: true, From: "print@larkmere.example"}
 	model := func(head string) string {
@@ -229,14 +252,15 @@ func TestSorting(t *testing.T) {
 		{"a model", model("From: a@patrons.example\n"), desk.MailPlaced, "", 1},
 		{"no model", "From: a@patrons.example\nSubject: opening hours\n\nWhen are you open?\n", desk.MailWaits, "no model", 0},
 		{"a link", "From: a@patrons.example\n\nMy file is at https://files.example/a.stl\n", desk.MailWaits, "a link", 0},
-		{"RFC 3834: an automatic answer, with a model all the same", model("From: a@patrons.example\nAuto-Submitted: auto-replied\n"), desk.MailAuto, "", 0},
+		{"RFC 3834: an automatic answer, with a model all the same", model("From: a@patrons.example\nAuto-Submitted: auto-replied\n"), desk.MailWaits, "Nobody wrote it", 0},
+		{"RFC 3834: an automatic answer", "From: a@patrons.example\nAuto-Submitted: auto-replied\n\nI am away.\n", desk.MailAuto, "", 0},
 		{"RFC 2369: a list", "From: a@patrons.example\nList-Unsubscribe: <mailto:x@y.example>\n\nNews!\n", desk.MailAuto, "", 0},
-		{"from ourselves", model("From: Print@Larkmere.example\n"), desk.MailAuto, "", 0},
+		{"from ourselves", model("From: Print@Larkmere.example\n"), desk.MailWaits, "our own address", 0},
 		{"nobody", model("Subject: x\n"), desk.MailWaits, "who wrote", 0},
 		{"a code nobody has", model("From: a@patrons.example\nSubject: K7-999\n"), desk.MailPlaced, "", 1},
 		{"a picture only", strings.Replace(model("From: a@patrons.example\n"), "hook.stl", "sketch.png", 1), desk.MailWaits, "no model", 0},
 	} {
-		d, _, _ := library(t, &now, on)
+		d, _, _ := library(t, b, &now, on)
 		m := arrive(t, d, uint32(i+1), c.text)
 		all, _ := requests(t, d)
 		if m.State != c.state || !strings.Contains(m.Body.Why, c.why) || len(all) != c.requests {
@@ -256,9 +280,11 @@ func TestSorting(t *testing.T) {
 
 // A patron who has asked for as much as the library allows waits for a person,
 // who may make the request all the same.
-func TestPlacing(t *testing.T) {
+func TestPlacing(t *testing.T) { onEach(t, placing) }
+
+func placing(t *testing.T, b base) {
 	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
-	d, by, branch := library(t, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	d, by, branch := library(t, b, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
 	most := desk.DefaultRules().PerMonth
 	var last desk.Mail
 	for i := range most + 1 {
@@ -268,14 +294,14 @@ func TestPlacing(t *testing.T) {
 		t.Fatalf("one more than allowed is %s: %q", last.State, last.Body.Why)
 	}
 	for name, a := range map[string]desk.Actor{"a patron": desk.APatron(), "an operator": {Kind: desk.ByStaff, Grants: []desk.Grant{{Role: desk.Operator}}}} {
-		if _, err := d.NewFromMail(t.Context(), a, last.ID, branch); desk.KindOf(err) != desk.NotYours {
+		if _, err := d.NewFromMail(t.Context(), a, last.ID, branch, ""); desk.KindOf(err) != desk.NotYours {
 			t.Errorf("%s may place letters: %v", name, err)
 		}
 	}
-	if _, err := d.NewFromMail(t.Context(), by, last.ID, branch); err != nil {
+	if _, err := d.NewFromMail(t.Context(), by, last.ID, branch, ""); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := d.NewFromMail(t.Context(), by, last.ID, branch); desk.KindOf(err) != desk.Stale {
+	if _, err := d.NewFromMail(t.Context(), by, last.ID, branch, ""); desk.KindOf(err) != desk.Stale {
 		t.Errorf("placed a second time: %v", err)
 	}
 	all, _ := requests(t, d)
@@ -308,13 +334,13 @@ func TestPlacing(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if _, failed, err := d.MailWaiting(t.Context(), by); err != nil || len(failed) != 1 || failed[0].ID != out.ID {
+	if _, failed, _, err := d.MailWaiting(t.Context(), by); err != nil || len(failed) != 1 || failed[0].ID != out.ID {
 		t.Fatalf("given up: %+v, %v", failed, err)
 	}
 	if err := d.PostAgain(t.Context(), by, out.ID); err != nil {
 		t.Fatal(err)
 	}
-	if _, failed, _ := d.MailWaiting(t.Context(), by); len(failed) != 0 {
+	if _, failed, _, _ := d.MailWaiting(t.Context(), by); len(failed) != 0 {
 		t.Errorf("still given up: %+v", failed)
 	}
 	if err := d.PostSent(t.Context(), out.ID); err != nil {
@@ -359,9 +385,11 @@ func asJSON(t *testing.T, v any) []byte {
 
 // Letters that wait, and letters that were not sent, stand on Today of those
 // who may place them.
-func TestOnToday(t *testing.T) {
+func TestOnToday(t *testing.T) { onEach(t, onToday) }
+
+func onToday(t *testing.T, b base) {
 	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
-	d, by, branch := library(t, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	d, by, branch := library(t, b, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
 	q := arrive(t, d, 1, "From: c@patrons.example\nSubject: hours\n\nWhen are you open?\n")
 	on := func(by desk.Actor) map[desk.TodayKind][]desk.TodayLine {
 		today, err := d.Today(t.Context(), by, branch)
@@ -398,9 +426,11 @@ func TestOnToday(t *testing.T) {
 
 // What an answer with a picture and one with a model do to an offer, who may
 // add files, and that what only names a code is not forgotten with its request.
-func TestAnswers(t *testing.T) {
+func TestAnswers(t *testing.T) { onEach(t, answers) }
+
+func answers(t *testing.T, b base) {
 	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
-	d, by, _ := library(t, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	d, by, _ := library(t, b, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
 	arrive(t, d, 1, "From: a@patrons.example\nMessage-ID: <own@patrons.example>\n"+strings.SplitN(enclose("hook.stl", []byte("solid hook")), "\n", 2)[1])
 	all, _ := requests(t, d)
 	r := all[0]
@@ -458,9 +488,11 @@ func TestAnswers(t *testing.T) {
 }
 
 // A text is tried on a real request, by those who reach it.
-func TestPreviewOfARealRequest(t *testing.T) {
+func TestPreviewOfARealRequest(t *testing.T) { onEach(t, previewOfARealRequest) }
+
+func previewOfARealRequest(t *testing.T, b base) {
 	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
-	d, by, _ := library(t, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	d, by, _ := library(t, b, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
 	arrive(t, d, 1, "From: Ada Reed <a@patrons.example>\n"+strings.SplitN(enclose("hook.stl", []byte("solid hook")), "\n", 2)[1])
 	all, _ := requests(t, d)
 	text := desk.Text{Subject: "{{.Code}}", Body: "{{.Name}}: {{join .Files \", \"}}\n{{.Link}}"}

@@ -13,6 +13,8 @@ import (
 	"github.com/emersion/go-message"
 	"github.com/emersion/go-message/charset"
 	"golang.org/x/text/encoding/htmlindex"
+
+	"platebook/desk"
 )
 
 // words decodes encoded words (RFC 2047) of any charset of the web.
@@ -83,9 +85,7 @@ func machineHeader(m message.Header, from Address) string {
 	if strings.TrimSpace(m.Get("Return-Path")) == "<>" {
 		return "it asks not to be answered: it has no return address"
 	}
-	local, _, _ := strings.Cut(strings.ToLower(from.Mail), "@")
-	switch local {
-	case "mailer-daemon", "postmaster", "no-reply", "noreply", "do-not-reply", "donotreply", "bounce", "bounces":
+	if desk.NoAnswers(from.Mail) {
 		return "its address takes no answers"
 	}
 	return ""

@@ -16,6 +16,7 @@ import (
 
 	"platebook/desk"
 	"platebook/desk/store"
+	"platebook/internal/pg"
 	"platebook/internal/post"
 )
 
@@ -28,7 +29,7 @@ func TestMain(m *testing.M) {
 		}
 		return
 	}
-	os.Exit(m.Run())
+	os.Exit(pg.Main(m))
 }
 
 func openDesk(folder string) (*desk.Desk, *store.Store, error) {

@@ -46,10 +46,12 @@ type Enclosure struct {
 
 // Bounce is what a delivery status notification says (RFC 3464).
 type Bounce struct {
-	For    string // the address it could not be delivered to
-	Of     string // Message-ID of our letter, if it is told
-	Status string // RFC 3463, such as 5.1.1
-	Says   string // the other side's words
+	For     string    // the address it could not be delivered to
+	Of      string    // Message-ID of our letter, if it is told
+	Named   []string  // every mail address it failed for good, as written to and as it was in the end
+	Arrived time.Time // our letter, at the server that reports; zero if it is not told
+	Status  string    // RFC 3463, such as 5.1.1
+	Says    string    // the other side's words
 	// Final says that it will not be tried again.
 	Final bool
 }

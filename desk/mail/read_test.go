@@ -270,7 +270,7 @@ hello
 
 --RAA14128.773615765/CS.UTK.EDU--
 `)
-	want := &Bounce{For: "louisl@larry.slip.umd.edu", Of: "K7-204.1@larkmere.example", Status: "4.0.0", Says: "426 connection timed out", Final: true}
+	want := &Bounce{For: "louisl@larry.slip.umd.edu", Named: []string{"louisl@larry.slip.umd.edu"}, Of: "K7-204.1@larkmere.example", Status: "4.0.0", Says: "426 connection timed out", Final: true}
 	if d := cmp.Diff(want, l.Bounce); d != "" {
 		t.Error(d)
 	}

@@ -61,7 +61,7 @@ func body(l *Letter, facts desk.AskFacts) desk.MailBody {
 		b.Forwarded, b.ForName = l.Forwarded.Mail, l.Forwarded.Name
 	}
 	if l.Bounce != nil {
-		b.Returned = &desk.Returned{For: l.Bounce.For, Of: l.Bounce.Of, Status: l.Bounce.Status, Says: l.Bounce.Says, Final: l.Bounce.Final}
+		b.Returned = &desk.Returned{For: l.Bounce.For, Of: l.Bounce.Of, Named: l.Bounce.Named, Arrived: l.Bounce.Arrived, Status: l.Bounce.Status, Says: l.Bounce.Says, Final: l.Bounce.Final}
 	}
 	for _, g := range Wishes(l.Subject+"\n"+l.Text, stock(facts)) {
 		b.Suggest = append(b.Suggest, desk.Suggestion{Field: string(g.Field), Value: g.Value, Axis: g.Axis, Words: g.Words, At: g.At})

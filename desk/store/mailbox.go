@@ -1,7 +1,9 @@
 package store
 
 import (
+	"encoding/json"
 	"slices"
+	"strings"
 	"time"
 
 	"platebook/desk"
@@ -92,6 +94,22 @@ func (x *tx) ListMail(states []desk.MailState, most int) ([]desk.Mail, error) {
 	return mails.list(x, w.String()+" ORDER BY came, id"+limit(most), w.args...)
 }
 
+// PageMail is desk.Tx's.
+func (x *tx) PageMail(states []desk.MailState, after desk.ID, most int) ([]desk.Mail, error) {
+	w := &where{}
+	among(w, "state", states)
+	w.add("empty = 0")
+	if after != "" {
+		l, err := x.Mail(after)
+		if err != nil {
+			return nil, err
+		}
+		at := micros(l.Came)
+		w.add("(came < ? OR came = ? AND id < ?)", at, at, after)
+	}
+	return mails.list(x, w.String()+" ORDER BY came DESC, id DESC"+limit(most), w.args...)
+}
+
 // MailOf is desk.Tx's.
 func (x *tx) MailOf(request desk.ID) ([]desk.Mail, error) {
 	if request == "" {
@@ -118,6 +136,9 @@ func (x *tx) ForgetOldMail(before time.Time) error {
 	_, err := x.exec("UPDATE mails SET body = '{}', mail_id = '', by_whom = '', empty = 1 WHERE request = '' AND state <> $1 AND empty = 0 AND came < $2",
 		string(desk.MailWaits), before.UnixMicro())
 	if err != nil {
+		return err
+	}
+	if _, err := x.exec("DELETE FROM mail_refs WHERE mail IN (SELECT id FROM mails WHERE empty = 1)"); err != nil {
 		return err
 	}
 	_, err = x.exec("DELETE FROM posted WHERE request = '' AND state <> $1 AND made < $2", string(desk.PostWaits), before.UnixMicro())
@@ -155,6 +176,21 @@ func (x *tx) ListPosted(states []desk.PostState, most int) ([]desk.Posted, error
 // PostedOf is desk.Tx's.
 func (x *tx) PostedOf(request desk.ID) ([]desk.Posted, error) {
 	return posted.list(x, "WHERE request = $1 AND request <> '' ORDER BY made, id", request)
+}
+
+// PostedTo is desk.Tx's. The pattern only leaves out most of the others: what an
+// address is stands in the letter.
+func (x *tx) PostedTo(address string, since time.Time) ([]desk.Posted, error) {
+	if address == "" || len(address) > longestSearch {
+		return nil, nil
+	}
+	written, err := json.Marshal(strings.ToLower(address)) // as it stands in the body
+	if err != nil {
+		return nil, err
+	}
+	all, err := posted.list(x, `WHERE made >= $1 AND lower(body) LIKE $2 ESCAPE '\' ORDER BY made DESC, id DESC`,
+		micros(since), "%"+likeEscapes.Replace(string(written))+"%")
+	return slices.DeleteFunc(all, func(p desk.Posted) bool { return !strings.EqualFold(p.Body.To, address) }), err
 }
 
 // RequestOfLetter is desk.Tx's.

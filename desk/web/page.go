@@ -77,6 +77,7 @@ type frame struct {
 	Here    string // path of the page, for the mark in the navigation
 	Say     string // sentence to show once
 	Who     desk.Actor
+	Letters bool   // there is mail, and Who places letters
 	W       *words // what patrons' layout says
 	Page    any
 }
@@ -121,6 +122,7 @@ func (s *Site) frame(r *http.Request) frame {
 	}
 	if all, err := s.desk.Settings(r.Context()); err == nil {
 		f.Library, f.Contact = all.Library.Name, all.Library.Contact
+		f.Letters = all.Mail.On && f.Who.PlacesLetters()
 	} else if r.Context().Err() == nil { // else nobody waits for the page any more
 		s.log.Error("settings for a page", "request", visitOf(r.Context()).id, "err", err)
 	}

@@ -21,7 +21,7 @@ func (s *Site) reviewRoutes() {
 	s.staff("GET "+at+"/side-by-side", s.requestSideBySide)
 	for what, do := range map[string]func(*acting) error{
 		"take": actTake, "plan": actPlan, "judge": actJudge, "offer": actOffer, "take-back": actTakeBack, "decline": actDecline,
-		"write": actWrite, "aside": actAside, "contact": actContact, "move": actMove, "agree": actAgree, "check": actCheck, "again": actPostAgain,
+		"write": actWrite, "aside": actAside, "contact": actContact, "move": actMove, "agree": actAgree, "check": actCheck, "again": actPostAgain, "write-again": actWriteAgain,
 	} {
 		s.staff("POST "+at+"/"+what, func(w http.ResponseWriter, r *http.Request, who desk.Actor) error {
 			return s.act(w, r, who, do)

@@ -207,6 +207,13 @@ func actCheck(a *acting) error {
 	return desk.Faultf(desk.NotFound, "There is no such file with this request.")
 }
 
+// actWriteAgain has letters go again to an address they came back from.
+func actWriteAgain(a *acting) error {
+	a.say = "Letters go to this address again."
+	_, err := a.s.desk.WriteAgain(a.r.Context(), a.who, a.id(), a.seen)
+	return err
+}
+
 // actPostAgain has a letter sent by mail once more.
 func actPostAgain(a *acting) error {
 	for _, p := range a.v.Posted {

@@ -66,7 +66,9 @@ func postSay(p desk.Posted, zone string) string {
 	case desk.PostGivenUp:
 		return "could not be sent by mail: " + p.Trouble
 	case desk.PostReturned:
-		return "came back: " + p.Trouble
+		return strings.Replace(p.Trouble, "It came back", "it came back", 1)
+	case desk.PostSettled:
+		return "did not arrive, and was seen to: " + p.Trouble
 	}
 	if p.Trouble != "" {
 		return "mail is tried again " + moment(local(p.Next, zone)) + " (" + p.Trouble + ")"

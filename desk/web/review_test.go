@@ -56,7 +56,7 @@ func init() {
 		l.Request.Ways, l.Request.Basis, l.Alike, l.Runs = nil, desk.Basis{State: desk.Checking, Doing: "Trying ways: 3 of 9"}, nil, nil
 		l.Messages = l.Messages[:2]
 	})))
-	example(requestPage, "with the patron", page(aLook(desk.WithPatron)))
+	example(requestPage, "with the patron", page(aLook(desk.WithPatron, func(l *desk.RequestView) { l.Request.Contact.Undelivered = "No such mailbox." })))
 	example(requestPage, "printing", page(aLook(desk.Printing)))
 	example(requestPage, "declined", page(aLook(desk.Declined)))
 	example(requestPage, "on the shelf, for an operator", page(aLook(desk.OnShelf, func(l *desk.RequestView) { l.Reviews = false })))

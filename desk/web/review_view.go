@@ -47,6 +47,7 @@ type requestView struct {
 	Decline  *declineForm
 	Move     *Field
 	Contact  *contactForm
+	CameBack bool // a letter to the patron's address, and nobody has seen to it
 	Account  []Fact
 	Money    string // where the account is
 	Runs     []pastRun
@@ -129,6 +130,7 @@ func (v *requestView) reviewForms(l desk.RequestView) {
 	r := l.Request
 	v.Write = writeOf(l)
 	v.Contact = contactOf(l)
+	v.CameBack = r.Contact.Undelivered != ""
 	if r.State == desk.InReview {
 		v.Missing = l.Missing
 		v.Plan = planOf(l)
@@ -168,7 +170,11 @@ func headFacts(l desk.RequestView) []Fact {
 	}
 	all = append(all, Fact{"Reached by", or(strings.Join(reach, ", "), "nothing: at the desk only")})
 	if c.Undelivered != "" {
-		all = append(all, Fact{"Mail came back", c.Undelivered})
+		say := c.Undelivered + " No letters go there until you have seen to it."
+		if c.Passing {
+			say = c.Undelivered + " That may pass: letters still go there."
+		}
+		all = append(all, Fact{"Mail came back", say})
 	}
 	if c.Card != "" {
 		all = append(all, Fact{"Library card", c.Card})

@@ -70,7 +70,7 @@ func todayOf(t desk.Today) todayView {
 	for _, g := range t.Groups {
 		group := todayGroup{ID: string(g.Kind), Title: g.Title, Count: g.Count, More: g.Count - len(g.Lines)}
 		for _, l := range g.Lines {
-			group.Lines = append(group.Lines, todayLine{ID: "next-" + string(g.Kind) + "-" + or(string(l.Run), string(l.Spool), string(l.Request), string(l.Code)), Path: todayPath(g.Kind, l, t.Branch.ID), Code: l.Code, Name: l.Name, About: l.About,
+			group.Lines = append(group.Lines, todayLine{ID: "next-" + string(g.Kind) + "-" + or(string(l.Run), string(l.Spool), string(l.Request), string(l.Mail), string(l.Code)), Path: todayPath(g.Kind, l, t.Branch.ID), Code: l.Code, Name: l.Name, About: l.About,
 				Waits: waits(l.Since, t.Now), Urgent: l.Urgent, Rests: l.Rests, Next: l.Next})
 		}
 		v.Groups = append(v.Groups, group)

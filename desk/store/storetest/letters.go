@@ -83,6 +83,22 @@ func testLetters(t *testing.T, s desk.Store) {
 	posted("due earlier", read(t, s, func(tx desk.Tx) ([]desk.Posted, error) { return tx.DuePosted(at(4), 9) }), loose.ID)
 	posted("newest first", read(t, s, func(tx desk.Tx) ([]desk.Posted, error) { return tx.ListPosted(nil, 2) }), loose.ID, due.ID)
 	posted("of a request", read(t, s, func(tx desk.Tx) ([]desk.Posted, error) { return tx.PostedOf(r.ID) }), sent.ID, due.ID)
+	to := desk.Posted{MailID: "<to@example.org>", Made: at(7), Body: desk.PostBody{To: "Wren_&%@Example.org", Text: "wren@else.example"}}
+	write(t, s, func(tx desk.Tx) error { return tx.SavePosted(&to) })
+	for _, c := range []struct {
+		address string
+		since   int
+		want    []desk.ID
+	}{{"wren_&%@example.ORG", 7, []desk.ID{to.ID}}, {"wren_&%@example.org", 8, nil}, {"wrenx&%@example.org", 0, nil}, {"wren@else.example", 0, nil}, {"", 0, nil}} {
+		posted("to "+c.address, read(t, s, func(tx desk.Tx) ([]desk.Posted, error) { return tx.PostedTo(c.address, at(c.since)) }), c.want...)
+	}
+	write(t, s, func(tx desk.Tx) error { to.State = desk.PostSent; to.Made = at(0); return tx.SavePosted(&to) })
+	page := func(after desk.ID, most int, states ...desk.MailState) []desk.Mail {
+		return read(t, s, func(tx desk.Tx) ([]desk.Mail, error) { return tx.PageMail(states, after, most) })
+	}
+	letters("newest first", page("", 2), waits.ID, placed.ID)
+	letters("and on", page(placed.ID, 2), aside.ID)
+	letters("put aside", page("", 2, desk.MailAside, desk.MailAuto), aside.ID)
 	posted("of none", read(t, s, func(tx desk.Tx) ([]desk.Posted, error) { return tx.PostedOf("") }))
 	for _, id := range []string{sent.MailID, placed.MailID} {
 		if got := read(t, s, func(tx desk.Tx) (desk.ID, error) { return tx.RequestOfLetter(id) }); got != r.ID {
@@ -99,7 +115,14 @@ func testLetters(t *testing.T, s desk.Store) {
 	if left := read(t, s, func(tx desk.Tx) ([]desk.Posted, error) { return tx.PostedOf(r.ID) }); len(left) != 0 {
 		t.Errorf("%d letters to a forgotten patron are left", len(left))
 	}
+	letters("forgotten ones are not listed", page("", 9), waits.ID, aside.ID)
+	write(t, s, func(tx desk.Tx) error { return tx.HoldMail(aside.ID, h("aside")) })
 	write(t, s, func(tx desk.Tx) error { return tx.ForgetOldMail(at(9)) })
+	for name, want := range map[string]bool{"file": true, "aside": false} {
+		if got := read(t, s, func(tx desk.Tx) (bool, error) { return tx.HashUsed(h(name)) }); got != want {
+			t.Errorf("bytes %s held after their time: %v", name, got)
+		}
+	}
 	for id, empty := range map[desk.ID]bool{aside.ID: true, waits.ID: false} {
 		if l := read(t, s, func(tx desk.Tx) (desk.Mail, error) { return tx.Mail(id) }); l.Empty != empty {
 			t.Errorf("after its time the letter %s is empty: %v, want %v", id, l.Empty, empty)
