@@ -68,6 +68,25 @@ func (o Out) Send(ctx context.Context, l Outgoing) error {
 	if err == nil || m.IsDelivered() {
 		return nil // trouble in saying goodbye comes after the letter was taken over
 	}
+	return o.why(err)
+}
+
+// Try logs in and leaves again: it finds a wrong password or a certificate that
+// has run out before a letter meets them.
+func (o Out) Try(ctx context.Context) error {
+	c, err := o.client()
+	if err != nil {
+		return err
+	}
+	if err := c.DialWithContext(ctx); err != nil {
+		return o.why(err)
+	}
+	_ = c.Close() // says QUIT; what goes wrong then is of no account
+	return nil
+}
+
+// why tells what a failure is about: this letter, our password, or neither.
+func (o Out) why(err error) error {
 	var sent *gomail.SendError
 	if errors.As(err, &sent) && !sent.IsTemp() && sent.ErrorCode() >= 500 &&
 		slices.Contains([]gomail.SendErrReason{gomail.ErrSMTPRcptTo, gomail.ErrSMTPData, gomail.ErrSMTPDataClose}, sent.Reason) {

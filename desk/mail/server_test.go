@@ -320,6 +320,7 @@ type proxy struct {
 	roots *post.Office
 	after int
 	cut   bool
+	hear  func(line string) // of the client; may be nil
 }
 
 func (p *proxy) listen(t *testing.T) string {
@@ -345,6 +346,7 @@ func (p *proxy) listen(t *testing.T) string {
 		defer s.Close()
 		go func() { io.Copy(c, s); c.Close() }()
 		buf := make([]byte, 1)
+		var line []byte
 		for lines := 0; ; {
 			if _, err := c.Read(buf); err != nil {
 				return
@@ -352,7 +354,12 @@ func (p *proxy) listen(t *testing.T) string {
 			if _, err := s.Write(buf); err != nil {
 				return
 			}
+			line = append(line, buf[0])
 			if buf[0] == '\n' {
+				if p.hear != nil {
+					p.hear(string(line))
+				}
+				line = line[:0]
 				if lines++; lines >= p.after {
 					p.cut = true
 					return

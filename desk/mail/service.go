@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -21,9 +22,12 @@ type Service struct {
 	Log  *slog.Logger
 	// Every is how often settings and outbox are looked at; 0 is 2 s.
 	Every time.Duration
+	// Try is how often the server for the mail out is tried when nothing is
+	// wrong with it; 0 is an hour.
+	Try time.Duration
 
 	mu       sync.Mutex
-	troubles map[string]string // "in", "out", "settings" → a sentence
+	troubles map[string]string // "settings", "in", "reach", "out", "owed" → a sentence
 }
 
 // Troubles says in sentences what is wrong with the mail now; none is well.
@@ -31,8 +35,8 @@ func (s *Service) Troubles() []string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	var out []string
-	for _, k := range []string{"settings", "in", "out"} {
-		if say := s.troubles[k]; say != "" {
+	for _, k := range []string{"settings", "in", "reach", "out", "owed"} {
+		if say := s.troubles[k]; say != "" && !slices.Contains(out, say) {
 			out = append(out, say)
 		}
 	}
@@ -55,6 +59,9 @@ func (s *Service) Run(ctx context.Context) {
 	}
 	if s.Every <= 0 {
 		s.Every = 2 * time.Second
+	}
+	if s.Try <= 0 {
+		s.Try = time.Hour
 	}
 	version := -1
 	stop := func() {}
@@ -97,6 +104,7 @@ func (s *Service) begin(ctx context.Context, set desk.Settings) (stop func()) {
 	}
 	if out.Address != "" {
 		running.Go(func() { s.sendAll(ctx, Out{Server: out}, set.Mail) })
+		running.Go(func() { s.tryOut(ctx, Out{Server: out}) })
 	}
 	return func() { cancel(); running.Wait() }
 }
@@ -139,6 +147,37 @@ func sentence(err error) string {
 	return Say("the mail", err)
 }
 
+// tryOut tries the server for the mail out at once, and again and again: what is
+// wrong with it stands on Today before a letter is owed. Once it is there again,
+// letters that wait for a later try need wait no longer.
+func (s *Service) tryOut(ctx context.Context, out Out) {
+	for failures := 0; ; {
+		err := out.Try(ctx)
+		wait := s.Try
+		switch {
+		case ctx.Err() != nil:
+			return
+		case err != nil:
+			s.Log.Warn("mail out", "error", err)
+			s.trouble("reach", Say("the mail out", err))
+			s.owed(ctx)
+			failures++
+			wait = min(wait, backOff(failures, 5*time.Minute))
+		default:
+			if failures > 0 {
+				failures = 0
+				if err := s.Desk.HurryPosted(ctx); err != nil {
+					s.Log.Warn("outbox", "error", err)
+				}
+			}
+			s.trouble("reach", "")
+		}
+		if pause(ctx, wait) != nil {
+			return
+		}
+	}
+}
+
 // sendAll sends what is due, for as long as ctx goes on. A server that is not
 // reached holds up all letters alike, so then the rest of a round is left.
 func (s *Service) sendAll(ctx context.Context, out Out, m desk.MailSettings) {
@@ -151,11 +190,13 @@ func (s *Service) sendAll(ctx context.Context, out Out, m desk.MailSettings) {
 		case err != nil:
 			s.Log.Warn("outbox", "error", err)
 			s.trouble("out", sentenceFor("the mail out", err))
+			s.owed(ctx)
 			failures++
 			wait = max(wait, backOff(failures, time.Minute))
 		case well:
 			failures = 0
 			s.trouble("out", "")
+			s.trouble("owed", "")
 		}
 		if pause(ctx, wait) != nil {
 			return
@@ -201,6 +242,28 @@ func (s *Service) sendDue(ctx context.Context, out Out, m desk.MailSettings) (we
 		}
 	}
 	return well, nil
+}
+
+// mostOwed is how many letters that wait are counted; more are said to be more.
+const mostOwed = 500
+
+// owed says how many letters wait to go out, while they cannot.
+func (s *Service) owed(ctx context.Context) {
+	var waiting []desk.Posted
+	err := s.Desk.Store.Read(ctx, func(tx desk.Tx) (err error) {
+		waiting, err = tx.ListPosted([]desk.PostState{desk.PostWaits}, mostOwed+1)
+		return err
+	})
+	switch n := len(waiting); {
+	case err != nil || n == 0:
+		s.trouble("owed", "")
+	case n == 1:
+		s.trouble("owed", "One letter waits to go out. It is kept, and sent by itself once the server takes it.")
+	case n > mostOwed:
+		s.trouble("owed", fmt.Sprintf("More than %d letters wait to go out. They are kept, and sent by themselves once the server takes them.", mostOwed))
+	default:
+		s.trouble("owed", fmt.Sprintf("%d letters wait to go out. They are kept, and sent by themselves once the server takes them.", n))
+	}
 }
 
 // nothingOwed says whether no letter is waiting for a later try: then nothing

@@ -1,0 +1,197 @@
+package mail
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"platebook/desk"
+	"platebook/internal/post"
+)
+
+// serve keeps a desk's mail until the test ends.
+func serve(t *testing.T, s *Service) {
+	t.Helper()
+	ctx, cancel := context.WithCancel(t.Context())
+	ended := make(chan struct{})
+	go func() { s.Run(ctx); close(ended) }()
+	t.Cleanup(func() { cancel(); <-ended })
+}
+
+// settle saves mail settings as the settings page does.
+func settle(t *testing.T, d *desk.Desk, by desk.Actor, m desk.MailSettings) {
+	t.Helper()
+	set, err := d.Settings(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	m.Branch = set.Mail.Branch
+	if _, err := d.SaveSetting(t.Context(), by, desk.MailSetting, set.Versions[desk.MailSetting], m); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// What is wrong with the way out is known before a letter is owed, letters that
+// wait are counted, and they go as soon as the server is there again: their own
+// pause (here for ever, since the desk's clock stands) does not hold them.
+func TestTriesTheWayOut(t *testing.T) {
+	o, expired := post.Open(t, time.Hour), post.Open(t, -time.Hour)
+	now := time.Now().UTC()
+	m := throughOffice(t, o)
+	good := m.Out
+	m.Out.Sealed = sealed(t, "wrong")
+	d, by, _ := library(t, lite, &now, m)
+	svc := &Service{Desk: d, Every: 50 * time.Millisecond, Try: 200 * time.Millisecond}
+	serve(t, svc)
+	says := func(words ...string) func() bool {
+		return func() bool {
+			got := svc.Troubles()
+			if len(got) != len(words) {
+				return false
+			}
+			for i, w := range words {
+				if !strings.Contains(got[i], w) {
+					return false
+				}
+			}
+			return true
+		}
+	}
+	until(t, says("the mail out refuses the user name or password"))
+	m.Out = good
+	settle(t, d, by, m)
+	until(t, says())
+
+	x := throughOffice(t, expired)
+	m.Out, m.Roots = x.Out, m.Roots+x.Roots
+	settle(t, d, by, m)
+	until(t, says("the mail out has run out"))
+	arrive(t, d, 1, "From: Ada Reed <patron@larkmere.example>\n"+rest(enclose("hook.stl", []byte("solid hook"))))
+	arrive(t, d, 2, "From: Ada Reed <patron@larkmere.example>\n"+rest(enclose("hook.stl", []byte("solid hook 2"))))
+	until(t, says("the mail out has run out", "2 letters wait to go out"))
+
+	// The certificate is renewed; nobody tells the desk.
+	cert, key := o.Certificate()
+	toCert, toKey := expired.Certificate()
+	for from, to := range map[string]string{cert: toCert, key: toKey} {
+		b, err := os.ReadFile(from)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(to+".new", b, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.Rename(to+".new", filepath.Clean(to)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	until(t, says())
+	var sent []desk.Posted
+	until(t, func() bool {
+		err := d.Store.Read(t.Context(), func(tx desk.Tx) (err error) {
+			sent, err = tx.ListPosted([]desk.PostState{desk.PostSent}, 9)
+			return err
+		})
+		return err == nil && len(sent) == 2
+	})
+}
+
+// A patron's mail is acknowledged within a minute: with the code, what was
+// enclosed, and the link. The second of two letters comes while the desk rests
+// in IDLE (RFC 2177), which ends by itself only after five minutes: what is told
+// within one was told by the server.
+func TestWithinAMinute(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	now := time.Now().UTC()
+	d, _, _ := library(t, lite, &now, desk.MailSettings{})
+	p := &lines{to: o}
+	m := throughOffice(t, o)
+	m.In.Address = p.listen(t)
+	by := desk.Actor{Kind: desk.ByStaff, ID: desk.NewID(), Name: "Rowan", Grants: []desk.Grant{{Role: desk.Manager}}}
+	settle(t, d, by, m)
+	serve(t, &Service{Desk: d}) // as it runs for a library
+	patron := newLedger()
+	box := inbox(o, "patron", patron)
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	go box.Run(ctx)
+	until(t, func() bool { return p.last() == "IDLE" })
+	for i, name := range []string{"hook.stl", "lid.stl"} {
+		begun := time.Now()
+		submit(t, o, "patron@larkmere.example", "print@larkmere.example",
+			fmt.Sprintf("From: Ada Reed <patron@larkmere.example>\nTo: print@larkmere.example\nSubject: a wish\nMessage-ID: <%d@patrons.example>\n", i)+
+				rest(enclose(name, bytes.Repeat([]byte("solid x\n"), 10+i))))
+		select {
+		case <-patron.heard:
+		case <-time.After(time.Minute):
+			t.Fatalf("not acknowledged within a minute; the desk said: %q", p.all())
+		}
+		took := time.Since(begun)
+		a := patron.letters[i]
+		all, _ := requests(t, d)
+		var r desk.Request
+		for _, x := range all {
+			if strings.Contains(a.Subject, string(x.Code)) {
+				r = x
+			}
+		}
+		if r.Code == "" || a.InReplyTo[0] != fmt.Sprintf("%d@patrons.example", i) {
+			t.Fatalf("of %d requests the acknowledgement names none: %q, in reply to %q", len(all), a.Subject, a.InReplyTo)
+		}
+		for _, want := range []string{string(r.Code), name, "https://print.larkmere.example/my/" + d.Key(r)} {
+			if !strings.Contains(a.Text, want) {
+				t.Errorf("the acknowledgement does not say %q:\n%s", want, a.Text)
+			}
+		}
+		t.Logf("acknowledged after %v", took.Round(time.Millisecond))
+		until(t, func() bool { return p.last() == "IDLE" })
+	}
+	polls := 0
+	for _, l := range p.all() {
+		if l == "NOOP" {
+			polls++
+		}
+	}
+	if polls > 0 {
+		t.Errorf("the desk polled %d times", polls)
+	}
+}
+
+// lines hands on what client and server say, as proxy does, and keeps the
+// client's commands.
+type lines struct {
+	to *post.Office
+	mu sync.Mutex
+	of []string
+}
+
+func (p *lines) all() []string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return append([]string{}, p.of...)
+}
+
+func (p *lines) last() string {
+	all := p.all()
+	if len(all) == 0 {
+		return ""
+	}
+	return all[len(all)-1]
+}
+
+func (p *lines) listen(t *testing.T) string {
+	pipe := &proxy{roots: p.to, after: 1 << 30, hear: func(line string) {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		_, command, _ := strings.Cut(strings.TrimSpace(line), " ")
+		p.of = append(p.of, command)
+	}}
+	return pipe.listen(t)
+}
+
