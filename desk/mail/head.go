@@ -6,6 +6,7 @@ import (
 	netmail "net/mail"
 	"net/url"
 	"regexp"
+	"strconv"
 	"strings"
 	"time"
 	"unicode"
@@ -17,8 +18,12 @@ import (
 	"platebook/desk"
 )
 
-// words decodes encoded words (RFC 2047) of any charset of the web.
-var words = &mime.WordDecoder{CharsetReader: func(label string, in io.Reader) (io.Reader, error) { return charset.Reader(label, in) }}
+// words decodes encoded words (RFC 2047) of any charset of the web; a language
+// may stand behind the charset (RFC 2231 section 5).
+var words = &mime.WordDecoder{CharsetReader: func(label string, in io.Reader) (io.Reader, error) {
+	label, _, _ = strings.Cut(label, "*")
+	return charset.Reader(label, in)
+}}
 
 // head is what the header fields say.
 type head struct {
@@ -45,9 +50,21 @@ func (h *head) read(m message.Header) {
 	}
 	h.to = append(addresses(m.Get("To")), addresses(m.Get("Cc"))...)
 	h.subject = shorten(decoded(m.Get("Subject")), 300)
-	if t, err := netmail.ParseDate(m.Get("Date")); err == nil && t.Year() > 1970 && t.Year() < 2200 {
+	if t, err := date(m.Get("Date")); err == nil && t.Year() > 1970 && t.Year() < 2200 {
 		h.sent = t.UTC()
 	}
+}
+
+var colon = regexp.MustCompile(`\s*:\s*`)
+
+// date reads a date, also of the obsolete form with comments and white space
+// anywhere (RFC 5322 section 4.3).
+func date(field string) (time.Time, error) {
+	t, err := netmail.ParseDate(field)
+	if err != nil && len(field) < 1000 {
+		t, err = netmail.ParseDate(strings.Join(strings.Fields(colon.ReplaceAllString(withoutComments(field), ":")), " "))
+	}
+	return t, err
 }
 
 func (rd *reader) head(m message.Header) {
@@ -69,7 +86,7 @@ func (rd *reader) machine(why string) {
 // that an answer would go to a list: RFC 3834 sections 2 and 5, RFC 2919,
 // RFC 2369, and Precedence and the like, which no standard defines (CUSTOM).
 func machineHeader(m message.Header, from Address) string {
-	if v, _, _ := strings.Cut(strings.ToLower(m.Get("Auto-Submitted")), ";"); strings.TrimSpace(v) != "" && strings.TrimSpace(v) != "no" {
+	if v, _, _ := strings.Cut(strings.ToLower(withoutComments(m.Get("Auto-Submitted"))), ";"); strings.TrimSpace(v) != "" && strings.TrimSpace(v) != "no" {
 		return "it says that it was sent automatically"
 	}
 	if m.Has("List-Id") || m.Has("List-Post") || m.Has("List-Unsubscribe") {
@@ -103,7 +120,11 @@ func addresses(field string) []Address {
 		return nil
 	}
 	p := netmail.AddressParser{WordDecoder: words}
-	list, err := p.ParseList(withoutComments(field))
+	plain := withoutComments(field)
+	list, err := p.ParseList(plain)
+	if err != nil {
+		list, err = p.ParseList(modern(plain))
+	}
 	if err != nil {
 		// Not as RFC 5322 has it: take what looks like addresses.
 		var out []Address
@@ -123,6 +144,49 @@ func addresses(field string) []Address {
 		out = append(out, Address{Name: shorten(oneLine(a.Name), 120), Mail: a.Address})
 	}
 	return out
+}
+
+// modern writes a list of addresses of the obsolete form (RFC 5322 section 4.4)
+// as it is written now: without routes, empty elements, and white space within
+// addresses.
+func modern(list string) string {
+	var out []string
+	for _, one := range splitOutside(list, ',') {
+		name, address := "", one
+		if i := strings.LastIndex(one, "<"); i >= 0 && strings.HasSuffix(strings.TrimSpace(one), ">") {
+			name, address = one[:i], strings.TrimSuffix(strings.TrimSpace(one[i+1:]), ">")
+		}
+		address = strings.Join(strings.Fields(address), "")
+		if route, rest, ok := strings.Cut(address, ":"); ok && strings.HasPrefix(route, "@") {
+			address = rest
+		}
+		if address == "" {
+			continue
+		}
+		out = append(out, name+"<"+address+">")
+	}
+	return strings.Join(out, ", ")
+}
+
+// splitOutside splits at a separator, but not within quotes or angle brackets.
+func splitOutside(s string, at byte) []string {
+	var out []string
+	begun, quoted, angle := 0, false, false
+	for i := 0; i < len(s); i++ {
+		switch c := s[i]; {
+		case c == '\\' && quoted:
+			i++
+		case c == '"':
+			quoted = !quoted
+		case quoted:
+		case c == '<' || c == '>':
+			angle = c == '<'
+		case c == at && !angle:
+			out = append(out, s[begun:i])
+			begun = i + 1
+		}
+	}
+	return append(out, s[begun:])
 }
 
 // withoutComments takes comments (RFC 5322 section 3.2.2) out of a field; the
@@ -164,13 +228,23 @@ func firstAddress(field string) Address {
 	return Address{}
 }
 
-var identifier = regexp.MustCompile(`<([^<>\s]{1,300})>`)
+var (
+	identifier    = regexp.MustCompile(`<([^<>\s]{1,300})>`)
+	oldIdentifier = regexp.MustCompile(`<([^<>]{1,300})>`)
+)
 
 // identifiers reads msg-ids (RFC 5322 section 3.6.4), at most 50.
 func identifiers(field string) []string {
 	var out []string
 	for _, m := range identifier.FindAllStringSubmatch(field, 50) {
 		out = append(out, oneLine(m[1]))
+	}
+	if out == nil && len(field) < 10_000 { // of the obsolete form (section 4.5.4)
+		for _, m := range oldIdentifier.FindAllStringSubmatch(withoutComments(field), 50) {
+			if id := strings.Join(strings.Fields(m[1]), ""); id != "" {
+				out = append(out, oneLine(id))
+			}
+		}
 	}
 	return out
 }
@@ -209,31 +283,59 @@ func shorten(s string, most int) string {
 	return string(r[:most-1]) + "…"
 }
 
-// otherCharset reads a parameter written as RFC 2231 section 4 has it in a
-// charset that the standard library does not know, such as iso-8859-1.
-func otherCharset(field, param string) string {
-	for _, p := range strings.Split(field, ";") {
+// extended reads a parameter written as RFC 2231 has it: in pieces (section 3),
+// in any charset (section 4), or both (section 4.1). The standard library knows
+// only two charsets. It is empty where the parameter is not written so.
+func extended(field, param string) string {
+	pieces := map[string]string{}
+	for _, p := range splitOutside(field, ';') {
 		k, v, ok := strings.Cut(p, "=")
-		k = strings.ToLower(strings.TrimSpace(k))
-		if !ok || k != param+"*" && k != param+"*0*" {
+		k, was := strings.CutPrefix(strings.ToLower(strings.TrimSpace(k)), param+"*")
+		if !ok || !was || len(pieces) > 100 {
 			continue
 		}
-		label, rest, ok := strings.Cut(strings.Trim(strings.TrimSpace(v), `"`), "'")
-		_, text, ok2 := strings.Cut(rest, "'")
-		if !ok || !ok2 {
-			continue
+		v = strings.TrimSpace(v)
+		if q, ok := strings.CutPrefix(v, `"`); ok {
+			v = strings.ReplaceAll(strings.ReplaceAll(strings.TrimSuffix(q, `"`), `\"`, `"`), `\\`, `\`)
 		}
-		raw, err := url.PathUnescape(text)
-		if err != nil {
-			continue
+		pieces[k] = v
+	}
+	label, raw := "", ""
+	begin := func(v string) string {
+		charset, rest, ok := strings.Cut(v, "'")
+		if _, text, ok2 := strings.Cut(rest, "'"); ok && ok2 {
+			label = charset
+			return percented(text)
 		}
-		enc, err := htmlindex.Get(label)
-		if err != nil {
-			continue
+		return percented(v)
+	}
+	if whole, ok := pieces[""]; ok {
+		raw = begin(whole)
+	} else {
+		for n := 0; ; n++ {
+			if v, ok := pieces[strconv.Itoa(n)+"*"]; ok && n == 0 {
+				raw = begin(v)
+			} else if ok {
+				raw += percented(v)
+			} else if v, ok := pieces[strconv.Itoa(n)]; ok {
+				raw += v
+			} else {
+				break
+			}
 		}
+	}
+	if enc, err := htmlindex.Get(label); err == nil && label != "" {
 		if s, err := enc.NewDecoder().String(raw); err == nil {
 			return s
 		}
 	}
-	return ""
+	return toUTF8([]byte(raw))
+}
+
+// percented takes the percent signs out; one that stands for nothing stays.
+func percented(s string) string {
+	if out, err := url.PathUnescape(s); err == nil {
+		return out
+	}
+	return s
 }

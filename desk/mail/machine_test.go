@@ -186,7 +186,9 @@ func returned(t *testing.T, b base) {
 		{"section 2.3.3: delayed", func(p desk.Posted) string {
 			return report(recipient("Final-Recipient", "rfc822", address, "delayed", "4.4.1"), "\n--b\nContent-Type: message/rfc822\n\nMessage-ID: <"+p.MailID+">\n")
 		}, time.Hour, none},
-		{"section 2.3.3: delivered", func(desk.Posted) string { return report(recipient("Final-Recipient", "rfc822", address, "delivered", "2.0.0"), "") }, time.Hour, none},
+		{"section 2.3.3: delivered", func(desk.Posted) string {
+			return report(recipient("Final-Recipient", "rfc822", address, "delivered", "2.0.0"), "")
+		}, time.Hour, none},
 		{"an address we never wrote to", func(desk.Posted) string {
 			return report(recipient("Final-Recipient", "rfc822", "wren@patrons.example.net", "failed", "5.1.1"), "")
 		}, time.Hour, none},

@@ -2,9 +2,11 @@ package mail
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
+	"mime"
 	"path"
 	"strings"
 
@@ -35,7 +37,7 @@ func Read(r io.Reader, keep Keep, open func(desk.Hash) (desk.Blob, error), lim L
 		return nil, fmt.Errorf("this is no letter: it has no header")
 	}
 	rd.head(e.Header)
-	if err := rd.entity(e, 0); err != nil {
+	if err := rd.entity(e, 0, ""); err != nil {
 		return nil, err
 	}
 	// What the connection said counts, even where a part's reader took it for
@@ -73,6 +75,7 @@ type reader struct {
 	text     int64
 	plain    []string
 	html     []string
+	external []string // web addresses of parts that are not enclosed
 	wrappers []Enclosure
 	unpacked int64
 }
@@ -83,22 +86,16 @@ func (rd *reader) odd(format string, a ...any) {
 	}
 }
 
-// entity reads one MIME entity (RFC 2045) and what is in it.
-func (rd *reader) entity(e *message.Entity, depth int) error {
+// entity reads one MIME entity (RFC 2045) and what is in it. Within is the kind
+// of multipart it is a part of.
+func (rd *reader) entity(e *message.Entity, depth int, within string) error {
 	if rd.parts++; rd.parts > rd.lim.Parts {
 		if rd.parts == rd.lim.Parts+1 {
 			rd.odd("The letter has more than %d parts; the rest was not read.", rd.lim.Parts)
 		}
 		return nil
 	}
-	kind, params, err := e.Header.ContentType()
-	if err != nil || kind == "" {
-		kind = "text/plain" // RFC 2045 section 5.2
-		if e.Header.Has("Content-Type") {
-			kind = "application/octet-stream"
-		}
-	}
-	kind = strings.ToLower(kind)
+	e, kind, params := typeOf(e, within)
 	disp, dispParams, _ := e.Header.ContentDisposition()
 	name := fileName(e.Header, params, dispParams)
 
@@ -107,14 +104,68 @@ func (rd *reader) entity(e *message.Entity, depth int) error {
 		return rd.multipart(e, kind, params, depth)
 	case kind == "message/rfc822" || kind == "message/global":
 		return rd.enclosedLetter(e, name, depth)
+	case kind == "message/partial":
+		return rd.piece(params)
+	case kind == "message/external-body":
+		return rd.elsewhere(params)
 	case rd.let.Bounce != nil && (kind == "message/delivery-status" || kind == "message/global-delivery-status"):
 		return rd.deliveryStatus(e)
 	case kind == "text/rfc822-headers":
 		return rd.returnedHeaders(e)
-	case disp != "attachment" && name == "" && (kind == "text/plain" || kind == "text/html"):
+	case disp != "attachment" && name == "" && strings.HasPrefix(kind, "text/"):
+		if within == "multipart/alternative" && kind != "text/plain" && kind != "text/html" {
+			return nil // the same as stands in those (RFC 2046 section 5.1.4)
+		}
 		return rd.textPart(e, kind)
 	}
 	return rd.file(e, name, kind)
+}
+
+// typeOf is the media type of an entity. One whose field holds comments, which
+// the library does not know there, is read anew with the field mended.
+func typeOf(e *message.Entity, within string) (_ *message.Entity, kind string, params map[string]string) {
+	field := e.Header.Get("Content-Type")
+	if strings.TrimSpace(field) == "" {
+		if within == "multipart/digest" {
+			return e, "message/rfc822", nil // RFC 2046 section 5.1.5
+		}
+		return e, "text/plain", nil // RFC 2045 section 5.2
+	}
+	kind, params, err := e.Header.ContentType()
+	if err == nil && kind != "" {
+		return e, strings.ToLower(kind), params
+	}
+	if kind, params, err = mime.ParseMediaType(strings.TrimSpace(withoutComments(field))); err == nil {
+		h := e.Header.Copy()
+		h.Set("Content-Type", mime.FormatMediaType(kind, params))
+		h.Del("Content-Transfer-Encoding") // it is decoded already
+		if again, err := message.New(h, e.Body); again != nil && (err == nil || message.IsUnknownCharset(err)) {
+			return again, kind, params
+		}
+	}
+	return e, "application/octet-stream", nil
+}
+
+// piece says that a letter is but part of one (RFC 2046 section 5.2.2): pieces
+// are not put together here.
+func (rd *reader) piece(params map[string]string) error {
+	which := "a piece"
+	if n, of := params["number"], params["total"]; n != "" && of != "" {
+		which = fmt.Sprintf("piece %s of %s", CleanName(n), CleanName(of))
+	}
+	rd.odd("This is %s of one letter that was sent in several. Ask for the file in one letter, or bring it to the desk.", which)
+	return nil
+}
+
+// elsewhere notes a part that is only named (RFC 2046 section 5.2.3). It is not
+// fetched; where it lies on the web, it is one of the letter's links.
+func (rd *reader) elsewhere(params map[string]string) error {
+	if address := webLink(params["url"]); strings.EqualFold(params["access-type"], "url") && address != "" { // RFC 2017
+		rd.external = append(rd.external, address)
+		return nil
+	}
+	rd.odd("%q is not enclosed: the letter only says where it lay on its sender's side. Ask for the file itself.", cmp.Or(CleanName(params["name"]), "A file"))
+	return nil
 }
 
 func (rd *reader) multipart(e *message.Entity, kind string, params map[string]string, depth int) error {
@@ -141,7 +192,7 @@ func (rd *reader) multipart(e *message.Entity, kind string, params map[string]st
 			rd.odd("The letter seems to be cut off, or its parts are not marked as they should be; what could be read was.")
 			return nil
 		}
-		if err := rd.entity(p, depth+1); err != nil {
+		if err := rd.entity(p, depth+1, kind); err != nil {
 			return err
 		}
 		if rd.parts > rd.lim.Parts {
@@ -175,7 +226,7 @@ func (rd *reader) enclosedLetter(e *message.Entity, name string, depth int) erro
 	if h.subject != "" || h.from.Mail != "" {
 		rd.addText(fmt.Sprintf("— %s, %s:", orDash(h.from.Mail), orDash(h.subject)), false)
 	}
-	return rd.entity(in, depth+1)
+	return rd.entity(in, depth+1, "")
 }
 
 // textPart takes what was written.
@@ -242,16 +293,7 @@ func (rd *reader) file(e *message.Entity, name, kind string) error {
 
 // fileName is the name given to a part: RFC 2183, RFC 2231, or the older way.
 func fileName(h message.Header, params, disp map[string]string) string {
-	name := disp["filename"]
-	if name == "" {
-		name = params["name"]
-	}
-	if name == "" {
-		name = otherCharset(h.Get("Content-Disposition"), "filename")
-	}
-	if name == "" {
-		name = otherCharset(h.Get("Content-Type"), "name")
-	}
+	name := cmp.Or(extended(h.Get("Content-Disposition"), "filename"), disp["filename"], extended(h.Get("Content-Type"), "name"), params["name"])
 	if s, err := words.DecodeHeader(name); err == nil {
 		name = s // RFC 2047 forbids encoded words there; programs write them all the same
 	}

@@ -431,6 +431,7 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte(crlf(enclose("kit.zip", zipOf("a.stl", "solid a")))))
 	f.Add([]byte(crlf(enclose("winmail.dat", tnefOf("a.stl", []byte("solid a"))))))
 	f.Add([]byte("From: a@x.example\r\nContent-Type: multipart/report; report-type=delivery-status; boundary=b\r\n\r\n--b\r\nContent-Type: message/delivery-status\r\n\r\nFinal-Recipient: rfc822;x\r\n"))
+	f.Add([]byte("From  : a <b(c).  d>\r\nMessage-ID: < a @ b >\r\nContent-Type: multipart/digest (c); boundary=b\r\n\r\n--b\r\n\r\nSubject: x\r\nContent-Disposition: attachment; filename*0*=iso-8859-1''%E9; filename*1=\"\\\"\"\r\n\r\nx\r\n--b\r\nContent-Type: message/external-body; access-type=url; url=\"http://x/\"\r\n\r\n"))
 	f.Add([]byte("Subject: =?utf-8?Q?=00?=\r\nContent-Type: text/html\r\n\r\n<blockquote><a href=x>"))
 	f.Fuzz(func(t *testing.T, b []byte) {
 		s := newShelf()

@@ -194,4 +194,3 @@ func (p *lines) listen(t *testing.T) string {
 	}}
 	return pipe.listen(t)
 }
-

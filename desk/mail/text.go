@@ -22,7 +22,7 @@ func (rd *reader) settleText() {
 		text = strings.Join(parts, "\n\n")
 	}
 	rd.let.Text, rd.let.Quoted = cutQuoted(manyLines(text))
-	links := webLinks(rd.let.Text)
+	links := append(webLinks(rd.let.Text), rd.external...)
 	for _, h := range rd.html {
 		links = append(links, htmlLinks(h)...)
 	}
