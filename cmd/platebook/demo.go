@@ -27,6 +27,8 @@ type demoCommand struct {
 	Fresh    bool   `help:"Make it anew, set on today, instead of going on where it was."`
 	Requests int    `help:"How many requests come in; 0 is all of them." default:"0" hidden:""`
 	Once     bool   `help:"Set it up, ask for every page once, say how that went, and end."`
+
+	known *work.Known
 }
 
 func (c *demoCommand) Run(s *streams) error {
@@ -39,58 +41,103 @@ func (c *demoCommand) Run(s *streams) error {
 		return err
 	}
 	defer listener.Close()
-	if err := c.set(ctx, s, d.url(listener.Addr())); err != nil {
+	c.known = work.NewKnown(work.Options{})
+	is, err := c.set(ctx, s, d.url(listener.Addr()))
+	if err != nil {
 		return err
 	}
 	c.introduce(s)
-	if c.Once {
-		return d.once(ctx, s, listener)
+	if !c.Once {
+		return c.withPost(ctx, s, d, listener, is)
 	}
-	return c.withPost(ctx, s, d, listener)
+	if !is.Whole {
+		err := c.inStore(ctx, func(dk *desk.Desk) error { return c.rest(ctx, s, dk, is, d.url(listener.Addr())) })
+		if err != nil {
+			return err
+		}
+	}
+	return d.once(ctx, s, listener)
 }
 
-// setting is written beside a demonstration that is whole: what it was made by
-// and when. A folder without it is not ours to empty.
+// setting is written beside a demonstration: what it was made by and when, and
+// how far it is. A folder without it is not ours to empty.
 type setting struct {
 	Service string    `json:"service"`
 	Set     time.Time `json:"set_on"`
-	Whole   bool      `json:"whole"`
+	Open    bool      `json:"open"`  // the desk can be opened; more requests come in meanwhile
+	Whole   bool      `json:"whole"` // all of them are there
 }
 
 const settingFile = "larkmere.json"
 
-// set makes the demonstration in its folder unless it is there.
-func (c *demoCommand) set(ctx context.Context, s *streams, address string) error {
+// set makes the demonstration in its folder, as far as the desk can be opened,
+// unless it is there.
+func (c *demoCommand) set(ctx context.Context, s *streams, address string) (*setting, error) {
 	was, err := c.was()
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if was != nil && was.Whole && !c.Fresh {
+	if was != nil && (was.Open || was.Whole) && !c.Fresh {
 		fmt.Fprintf(s.out, "The demonstration of %s is in %s; --fresh makes it anew.\n", was.Set.Local().Format(time.DateOnly), c.Folder)
-		return nil
+		return was, nil
 	}
 	if was != nil {
-		// Half made, or to be made anew.
+		// Hardly begun, or to be made anew.
 		if err := os.RemoveAll(c.Folder); err != nil {
-			return fmt.Errorf("the folder %s cannot be emptied: %w", c.Folder, said(err))
+			return nil, fmt.Errorf("the folder %s cannot be emptied: %w", c.Folder, said(err))
 		}
 	}
 	if err := os.MkdirAll(c.Folder, 0o700); err != nil {
-		return fmt.Errorf("the folder %s cannot be made: %w", c.Folder, said(err))
+		return nil, fmt.Errorf("the folder %s cannot be made: %w", c.Folder, said(err))
 	}
-	is := setting{Service: "Larkmere Libraries", Set: time.Now().UTC()}
-	if err := c.write(is); err != nil {
-		return err
+	began := time.Now()
+	is := &setting{Service: "Larkmere Libraries", Set: began.UTC()}
+	if err := c.write(*is); err != nil {
+		return nil, err
 	}
-	fmt.Fprintf(s.out, "Larkmere Libraries moves into %s, and three months pass there: every file is checked for real.\nThis takes a few minutes, once. Then the desk opens at %s\n", c.Folder, address)
-	if err := c.fill(ctx, s, address); err != nil {
+	fmt.Fprintf(s.out, "Larkmere Libraries moves into %s, and three months pass there: every file is checked for real.\nAs soon as there is something of everything, the desk opens at %s\n", c.Folder, address)
+	p := newProgress(s.err)
+	defer p.done()
+	err = c.inStore(ctx, func(d *desk.Desk) error {
+		o := c.options(is, address)
+		o.Do = c.known.Do
+		o.Progress = func(done, of int, doing string) { p.say(fmt.Sprintf("%d %% %s", 100*done/max(of, 1), doing)) }
+		return demo.Begin(ctx, d, o)
+	})
+	if err != nil {
 		if ctx.Err() != nil {
-			return errors.New("stopped before everything was there: the next start begins anew")
+			err = errors.New("stopped before the desk could open: the next start begins anew")
 		}
+		return nil, err
+	}
+	p.done()
+	fmt.Fprintf(s.out, "That took %s.\n", duration(time.Since(began).Seconds()))
+	is.Open = true
+	return is, c.write(*is)
+}
+
+func (c *demoCommand) options(is *setting, address string) demo.Options {
+	return demo.Options{Now: is.Set, Address: address, Do: c.known.Do, Ready: c.known.Ready, Workers: runtime.GOMAXPROCS(0), Most: c.Requests}
+}
+
+// rest has the requests come in that are not there yet.
+func (c *demoCommand) rest(ctx context.Context, s *streams, d *desk.Desk, is *setting, address string) error {
+	began := time.Now()
+	o := c.options(is, address)
+	o.Progress = func(done, of int, _ string) {
+		if done%6 == 0 && done < of {
+			fmt.Fprintf(s.err, "… %d of %d more requests are there\n", done, of)
+		}
+	}
+	if err := demo.Rest(ctx, d, o); err != nil {
 		return err
 	}
 	is.Whole = true
-	return c.write(is)
+	if err := c.write(*is); err != nil {
+		return err
+	}
+	fmt.Fprintf(s.out, "All requests are there; that took another %s.\n", duration(time.Since(began).Seconds()))
+	return nil
 }
 
 // was reads what is in the folder: nil if it is empty or not there.
@@ -124,9 +171,9 @@ func (c *demoCommand) write(is setting) error {
 	return os.WriteFile(filepath.Join(c.Folder, settingFile), text, 0o600)
 }
 
-// fill has three months happen in a store of its own, without a queue.
-func (c *demoCommand) fill(ctx context.Context, s *streams, address string) (err error) {
-	began := time.Now()
+// inStore opens the store alone, without a queue: what is to be done in the
+// background is done at once.
+func (c *demoCommand) inStore(ctx context.Context, do func(*desk.Desk) error) (err error) {
 	st, err := store.Open(ctx, store.Options{Folder: c.Folder})
 	if err != nil {
 		return err
@@ -136,17 +183,7 @@ func (c *demoCommand) fill(ctx context.Context, s *streams, address string) (err
 	if err != nil {
 		return err
 	}
-	d := &desk.Desk{Store: st, Shelves: st.Shelves(), Now: time.Now, Secret: secret, Program: version()}
-	p := newProgress(s.err)
-	defer p.done()
-	err = demo.Fill(ctx, d, demo.Options{Address: address, Do: work.Do, Workers: runtime.GOMAXPROCS(0), Most: c.Requests,
-		Progress: func(done, of int, doing string) { p.say(fmt.Sprintf("%d %% %s", 100*done/max(of, 1), doing)) }})
-	if err != nil {
-		return err
-	}
-	p.done()
-	fmt.Fprintf(s.out, "It is set up; that took %s.\n", duration(time.Since(began).Seconds()))
-	return nil
+	return do(&desk.Desk{Store: st, Shelves: st.Shelves(), Now: time.Now, Secret: secret, Program: version()})
 }
 
 // introduce says who may log in.

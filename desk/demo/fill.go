@@ -1,7 +1,6 @@
 package demo
 
 import (
-	"bytes"
 	"cmp"
 	"context"
 	"errors"
@@ -24,6 +23,9 @@ type Options struct {
 	Address string
 	// Do does one piece of background work, as the desk given and by its clock.
 	Do func(context.Context, *desk.Desk, desk.Job) error
+	// Ready, if set, does a piece of background work only if what it comes to is
+	// known; otherwise it changes nothing and returns what finds that out.
+	Ready func(context.Context, *desk.Desk, desk.Job) (find func(context.Context) error, err error)
 	// Workers is how many pieces of it are done at once; 0 is one.
 	Workers int
 	// Most is how many requests come in; 0 is all there are. They are taken
@@ -33,14 +35,9 @@ type Options struct {
 	Progress func(done, of int, doing string)
 }
 
-// Fill has Larkmere Libraries move in at an empty desk, and its patrons and
-// staff live through three months of it: every row is made by a call on the
-// desk that a page could have made, with the clock moved to when it was, and
-// every file is really checked. The same day gives the same people, parts,
-// figures and states; codes and links are drawn anew, as at any desk.
-func Fill(ctx context.Context, d *desk.Desk, o Options) error {
+func (o Options) filled(d *desk.Desk) (Options, error) {
 	if o.Do == nil {
-		return errors.New("demo: nothing to do background work with")
+		return o, errors.New("demo: nothing to do background work with")
 	}
 	if o.Now.IsZero() {
 		o.Now = d.Now()
@@ -51,9 +48,31 @@ func Fill(ctx context.Context, d *desk.Desk, o Options) error {
 	if o.Address == "" {
 		o.Address = "http://localhost:8420"
 	}
-	s := &service{options: o, desk: d, tales: tales(o.Most), branch: map[string]desk.Branch{}, unit: map[string]desk.PrinterUnit{},
-		spool: map[string]desk.ID{}, staff: map[string]desk.Actor{}}
-	for _, part := range []func(context.Context) error{s.moveIn, s.ask, s.check, s.live} {
+	return o, nil
+}
+
+// Fill has Larkmere Libraries move in at an empty desk, and its patrons and
+// staff live through three months of it: every row is made by a call on the
+// desk that a page could have made, with the clock moved to when it was, and
+// every file is really checked. The same day gives the same people, parts,
+// figures and states; codes and links are drawn anew, as at any desk.
+func Fill(ctx context.Context, d *desk.Desk, o Options) error {
+	if err := Begin(ctx, d, o); err != nil {
+		return err
+	}
+	return Rest(ctx, d, o)
+}
+
+// Begin has the branches and their staff move in, and tells the first stories,
+// a few of every kind. After it the desk can be opened.
+func Begin(ctx context.Context, d *desk.Desk, o Options) error {
+	o, err := o.filled(d)
+	if err != nil {
+		return err
+	}
+	first := slices.DeleteFunc(tales(o.Most), func(t *tale) bool { return !t.first })
+	l := &life{service: newService(o), desk: d, tales: first}
+	for _, part := range []func(context.Context) error{l.moveIn, l.ask, l.check, l.live} {
 		if err := part(ctx); err != nil {
 			return err
 		}
@@ -61,22 +80,33 @@ func Fill(ctx context.Context, d *desk.Desk, o Options) error {
 	return nil
 }
 
-// service is Larkmere while it is being filled.
+// service is Larkmere: where everything is, and who works there.
 type service struct {
 	options Options
-	living  bool // branches have moved in, requests are checked: staff and patrons go on
-	desk    *desk.Desk
-	tales   []*tale
 	branch  map[string]desk.Branch
 	unit    map[string]desk.PrinterUnit
 	spool   map[string]desk.ID
 	staff   map[string]desk.Actor
 	zone    *time.Location
-	push    func(step)
+}
 
-	mu    sync.Mutex
-	jobs  []dated
-	forms int
+func newService(o Options) *service {
+	return &service{options: o, branch: map[string]desk.Branch{}, unit: map[string]desk.PrinterUnit{},
+		spool: map[string]desk.ID{}, staff: map[string]desk.Actor{}}
+}
+
+// life is a stretch of time at Larkmere, lived through in its order.
+type life struct {
+	*service
+	desk    *desk.Desk
+	tales   []*tale
+	going   bool // requests are checked: staff and patrons go on
+	oneGo   bool // in one transaction, that takes what is known and waits for nothing
+	push    func(step)
+	waiting struct {
+		sync.Mutex
+		jobs []dated
+	}
 }
 
 // dated is a job with the time it was asked for.
@@ -92,6 +122,7 @@ type tale struct {
 	n    int // among all stories
 	id   desk.ID
 	key  string
+	file desk.Upload // once it is on the shelves
 }
 
 // tales picks the stories that are told, most of them at most.
@@ -113,13 +144,13 @@ func tales(most int) []*tale {
 
 // at is the desk with its clock stopped at a time; what it asks to be done in
 // the background is kept for the demonstration to do by that clock.
-func (s *service) at(t time.Time) *desk.Desk {
+func (s *life) at(t time.Time) *desk.Desk {
 	d := *s.desk
 	d.Now = func() time.Time { return t }
 	d.Store = &listening{Store: s.desk.Store, jobs: func(j desk.Job) {
-		s.mu.Lock()
-		defer s.mu.Unlock()
-		s.jobs = append(s.jobs, dated{j, t})
+		s.waiting.Lock()
+		defer s.waiting.Unlock()
+		s.waiting.jobs = append(s.waiting.jobs, dated{j, t})
 	}}
 	return &d
 }
@@ -130,15 +161,12 @@ func (s *service) before(days float64) time.Time {
 }
 
 // form is the token of a form nobody sent before.
-func (s *service) form() string {
-	s.forms++
-	return fmt.Sprintf("larkmere-%d", s.forms)
-}
+func (s *service) form() string { return "larkmere-" + string(desk.NewID()) }
 
 // ask has every request come in, in the order of time.
-func (s *service) ask(ctx context.Context) error {
+func (s *life) ask(ctx context.Context) error {
 	for i, t := range byAsked(s.tales) {
-		s.options.Progress(i, 3*len(s.tales), "Requests come in: "+t.part.File)
+		s.progress(i, 3*len(s.tales), "Requests come in: "+t.part.File)
 		if err := s.submit(ctx, t); err != nil {
 			return fmt.Errorf("%s asks for %s: %w%s", t.who, t.part.File, err, fields(err))
 		}
@@ -146,14 +174,20 @@ func (s *service) ask(ctx context.Context) error {
 	return nil
 }
 
-func (s *service) submit(ctx context.Context, t *tale) error {
-	d := s.at(s.before(t.asked))
-	var b bytes.Buffer
-	if err := t.part.Write(&b); err != nil {
-		return err
+// progress is silent about what is over in a moment.
+func (s *life) progress(done, of int, doing string) {
+	if !s.oneGo {
+		s.options.Progress(done, of, doing)
 	}
-	hash, size, err := d.Shelves.Put(ctx, &b, int64(b.Len()))
-	if err != nil {
+}
+
+// token is that of the form a story begins with; by it a story that is
+// told is known again.
+func (t *tale) token() string { return fmt.Sprintf("larkmere-story-%d", t.n) }
+
+func (s *life) submit(ctx context.Context, t *tale) error {
+	d := s.at(s.before(t.asked))
+	if err := t.bring(ctx, d.Shelves); err != nil {
 		return err
 	}
 	set, err := d.Settings(ctx)
@@ -161,8 +195,8 @@ func (s *service) submit(ctx context.Context, t *tale) error {
 		return err
 	}
 	who := patrons[t.who]
-	sub := desk.Submission{Form: s.form(), Source: "page", Branch: s.branch[t.place].ID, Contact: who.contact(), Accept: true, Age: "over",
-		Files: []desk.Upload{{Name: t.part.File, Hash: hash, Size: size}},
+	sub := desk.Submission{Form: t.token(), Source: "page", Branch: s.branch[t.place].ID, Contact: who.contact(), Accept: true, Age: "over",
+		Files: []desk.Upload{t.file},
 		Wish: desk.Wish{SizeMM: t.size, Largest: t.largest, Colour: t.colour, Copies: t.copies, Purpose: t.purpose, Note: t.part.Wish,
 			Rights: true, Terms: set.Versions[desk.TermsSetting]}}
 	if sub.Age = "over"; who.guardian != "" {
@@ -188,7 +222,7 @@ func (s *service) submit(ctx context.Context, t *tale) error {
 
 // check does the background work that waits, several pieces at once, each by
 // the clock of whoever caused it and a little later.
-func (s *service) check(ctx context.Context) error {
+func (s *life) check(ctx context.Context) error {
 	for done := 0; ; {
 		var some errgroup.Group
 		some.SetLimit(max(1, s.options.Workers))
@@ -196,12 +230,19 @@ func (s *service) check(ctx context.Context) error {
 		// What is done causes more to do, so the list is looked at until
 		// nothing is under way and nothing is on it.
 		for jobs := s.take(1); len(jobs) > 0; jobs = s.take(1) {
-			if n := len(s.tales); !s.living {
-				s.options.Progress(n+min(done/2, n), 3*n, "Files are checked, ways are sought")
+			if n := len(s.tales); !s.going {
+				s.progress(n+min(done/2, n), 3*n, "Files are checked, ways are sought")
 			}
 			done++
-			if j := jobs[0]; !s.overtaken(ctx, j.job) {
-				some.Go(func() error { return s.options.Do(ctx, s.at(j.at.Add(time.Minute)), j.job) })
+			j, later := jobs[0], s.at(jobs[0].at.Add(time.Minute))
+			switch {
+			case s.overtaken(ctx, j.job):
+			case s.oneGo:
+				if err := s.ready(ctx, later, j.job); err != nil {
+					return err
+				}
+			default:
+				some.Go(func() error { return s.options.Do(ctx, later, j.job) })
 			}
 		}
 		if err := some.Wait(); err != nil {
@@ -215,7 +256,7 @@ func (s *service) check(ctx context.Context) error {
 
 // overtaken says whether staff settle another plan before ways are found for
 // the one the wish amounts to: what would be found is dropped by the desk.
-func (s *service) overtaken(ctx context.Context, j desk.Job) bool {
+func (s *life) overtaken(ctx context.Context, j desk.Job) bool {
 	for _, t := range s.tales {
 		if j.Kind == desk.FindWays && j.ID == t.id && t.printer != "" {
 			r, err := s.request(ctx, t)
@@ -226,12 +267,12 @@ func (s *service) overtaken(ctx context.Context, j desk.Job) bool {
 }
 
 // take takes at most so many jobs off the list, oldest first.
-func (s *service) take(most int) []dated {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	n := min(most, len(s.jobs))
-	jobs := s.jobs[:n:n]
-	s.jobs = s.jobs[n:]
+func (s *life) take(most int) []dated {
+	s.waiting.Lock()
+	defer s.waiting.Unlock()
+	n := min(most, len(s.waiting.jobs))
+	jobs := s.waiting.jobs[:n:n]
+	s.waiting.jobs = s.waiting.jobs[n:]
 	return jobs
 }
 

@@ -20,8 +20,8 @@ type step struct {
 }
 
 // live has staff, patrons and the clock do what they did, in the order of time.
-func (s *service) live(ctx context.Context) error {
-	s.living = true
+func (s *life) live(ctx context.Context) error {
+	s.going = true
 	var all steps
 	for _, t := range s.tales {
 		for _, st := range s.steps(t) {
@@ -29,11 +29,11 @@ func (s *service) live(ctx context.Context) error {
 			all = append(all, st)
 		}
 	}
-	// The clock looks round every night, and last of all now.
-	for day := float64(longAgo); day > 0; day-- {
+	// The clock looks round every night, and last of all now: at all there is, so
+	// not for one story.
+	for day := float64(longAgo); day >= 0 && !s.oneGo; day-- {
 		all = append(all, step{at: s.before(day), n: len(all), what: "the clock", do: lookRound})
 	}
-	all = append(all, step{at: s.options.Now, n: len(all), what: "the clock", do: lookRound})
 	heap.Init(&all)
 	n, of := len(all), len(all)
 	s.push = func(st step) {
@@ -48,7 +48,7 @@ func (s *service) live(ctx context.Context) error {
 			continue // it will happen, but not in this demonstration
 		}
 		if done++; st.tale != nil {
-			s.options.Progress(2*len(s.tales)+len(s.tales)*min(done, of)/of, 3*len(s.tales), "Staff and patrons go on: "+st.what+" "+st.tale.part.File)
+			s.progress(2*len(s.tales)+len(s.tales)*min(done, of)/of, 3*len(s.tales), "Staff and patrons go on: "+st.what+" "+st.tale.part.File)
 		}
 		err := st.do(ctx, s.at(st.at))
 		if errors.Is(err, errLater) {
@@ -96,7 +96,7 @@ func (s *steps) Pop() any {
 // open moves a time back into the opening hours of a place: staff are there
 // then. Times of the last day stay as they are, so that something is going on
 // whenever the demonstration is looked at.
-func (s *service) open(place string, t time.Time) time.Time {
+func (s *life) open(place string, t time.Time) time.Time {
 	if s.options.Now.Sub(t) < 24*time.Hour {
 		return t
 	}

@@ -13,10 +13,13 @@ const longAgo = 80
 
 // moveIn makes the service as a manager would on the settings pages: the first
 // account, branches, printers, spools, staff, rules and texts.
-func (s *service) moveIn(ctx context.Context) error {
-	s.options.Progress(0, 3*len(s.tales), "Branches, printers, spools and staff move in")
+func (s *life) moveIn(ctx context.Context) error {
+	s.progress(0, 3*len(s.tales), "Branches, printers, spools and staff move in")
 	d := s.at(s.before(longAgo))
 	d.SetUpWord = desk.NewWord()
+	// Everybody can read the password: to hash it dearly would protect nobody.
+	// The first log-in makes up for it.
+	d.Passwords = desk.PasswordCost{KiB: 64, Passes: 1, Lanes: 1}
 	first := Accounts()[0]
 	l := library(s.options.Address)
 	made, err := d.FirstManager(ctx, desk.FirstForm{Word: d.SetUpWord, Library: l.Name, Address: l.Address, TimeZone: l.TimeZone, Locale: l.Locale,
@@ -39,7 +42,7 @@ func (s *service) moveIn(ctx context.Context) error {
 }
 
 // actor keeps who an account is.
-func (s *service) actor(ctx context.Context, d *desk.Desk, name string, id desk.ID) error {
+func (s *life) actor(ctx context.Context, d *desk.Desk, name string, id desk.ID) error {
 	who, err := d.ActorFor(ctx, id, "", d.Now())
 	if err != nil {
 		return fmt.Errorf("the account %s: %w", name, err)
@@ -50,7 +53,7 @@ func (s *service) actor(ctx context.Context, d *desk.Desk, name string, id desk.
 
 // settle keeps the settings; the tariff and the agreement text as they were
 // before, too.
-func (s *service) settle(ctx context.Context, d *desk.Desk, by desk.Actor) error {
+func (s *life) settle(ctx context.Context, d *desk.Desk, by desk.Actor) error {
 	was, is := tariffs()
 	first, second := terms()
 	for _, doc := range []struct {
@@ -73,7 +76,7 @@ func (s *service) settle(ctx context.Context, d *desk.Desk, by desk.Actor) error
 }
 
 // build opens the branches; the first is there since the first manager.
-func (s *service) build(ctx context.Context, d *desk.Desk, by desk.Actor) error {
+func (s *life) build(ctx context.Context, d *desk.Desk, by desk.Actor) error {
 	there, err := d.Branches(ctx)
 	if err != nil {
 		return err
@@ -92,7 +95,7 @@ func (s *service) build(ctx context.Context, d *desk.Desk, by desk.Actor) error 
 }
 
 // install sets up the printers and the spools.
-func (s *service) install(ctx context.Context, d *desk.Desk, by desk.Actor) (err error) {
+func (s *life) install(ctx context.Context, d *desk.Desk, by desk.Actor) (err error) {
 	for _, m := range machines {
 		u := desk.PrinterUnit{Name: m.name, Branch: s.branch[m.place].ID, Model: m.model, Out: m.out}
 		if s.unit[m.name], err = d.SavePrinterUnit(ctx, by, u); err != nil {
@@ -121,7 +124,7 @@ func (s *service) install(ctx context.Context, d *desk.Desk, by desk.Actor) (err
 }
 
 // employ makes the accounts, and has everyone set a password of their own.
-func (s *service) employ(ctx context.Context, d *desk.Desk, by desk.Actor) error {
+func (s *life) employ(ctx context.Context, d *desk.Desk, by desk.Actor) error {
 	for _, a := range Accounts()[1:] {
 		form := desk.StaffForm{Name: a.Name, Called: a.Called, Home: s.branch[a.home].ID, Active: true}
 		for _, g := range a.grants {
@@ -147,13 +150,13 @@ func (s *service) employ(ctx context.Context, d *desk.Desk, by desk.Actor) error
 	return nil
 }
 
-func (s *service) manager() desk.Actor { return s.staff["hesper"] }
+func (s *life) manager() desk.Actor { return s.staff["hesper"] }
 
 // reviewer and operator are who does a thing at a branch.
-func (s *service) reviewer(place string) desk.Actor {
+func (s *life) reviewer(place string) desk.Actor {
 	return s.staff[map[string]string{"Weirside": "tobin", "Ropewalk": "aya", "Saltings": "aya", "Lanternhill": "linde"}[place]]
 }
 
-func (s *service) operator(place string) desk.Actor {
+func (s *life) operator(place string) desk.Actor {
 	return s.staff[map[string]string{"Weirside": "jorun", "Ropewalk": "pip", "Saltings": "pip", "Lanternhill": "linde"}[place]]
 }

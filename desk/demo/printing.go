@@ -13,13 +13,13 @@ import (
 
 // print starts the first run of a story; each run has its end put on the list,
 // each end what follows it.
-func (s *service) print(t *tale) func(context.Context, *desk.Desk) error {
+func (s *life) print(t *tale) func(context.Context, *desk.Desk) error {
 	return func(ctx context.Context, d *desk.Desk) error { return s.start(ctx, d, t, 0, 0) }
 }
 
 // start puts a plate on a printer that is free. failed is how often runs of
 // this story failed before.
-func (s *service) start(ctx context.Context, d *desk.Desk, t *tale, plate, failed int) error {
+func (s *life) start(ctx context.Context, d *desk.Desk, t *tale, plate, failed int) error {
 	r, err := s.request(ctx, t)
 	if err != nil {
 		return err
@@ -27,7 +27,7 @@ func (s *service) start(ctx context.Context, d *desk.Desk, t *tale, plate, faile
 	if r.Agreement == nil || plate >= len(r.Agreement.Way.Plates) {
 		return fmt.Errorf("%s has no plate %d to print: it is %s", r.Code, plate, r.State)
 	}
-	m, err := s.free(ctx, t.place, r.Agreement.Way.Printer)
+	m, err := s.free(ctx, t.place, r.Agreement.Way.Printer, d.Now(), r.Agreement.Way.Plates[plate].Seconds)
 	if err != nil {
 		return err
 	}
@@ -58,7 +58,7 @@ func (s *service) start(ctx context.Context, d *desk.Desk, t *tale, plate, faile
 	return nil
 }
 
-func (s *service) fail(ctx context.Context, d *desk.Desk, t *tale, m machine, id desk.ID, plate, failed int) error {
+func (s *life) fail(ctx context.Context, d *desk.Desk, t *tale, m machine, id desk.ID, plate, failed int) error {
 	f := t.fails[failed]
 	run, err := s.run(ctx, id)
 	if err != nil {
@@ -85,7 +85,7 @@ func (s *service) fail(ctx context.Context, d *desk.Desk, t *tale, m machine, id
 	return nil
 }
 
-func (s *service) finish(ctx context.Context, d *desk.Desk, t *tale, m machine, id desk.ID, plate, failed int) error {
+func (s *life) finish(ctx context.Context, d *desk.Desk, t *tale, m machine, id desk.ID, plate, failed int) error {
 	if _, err := d.FinishRun(ctx, s.operator(m.place), id, 0, s.form()); err != nil {
 		return err
 	}
@@ -98,7 +98,7 @@ func (s *service) finish(ctx context.Context, d *desk.Desk, t *tale, m machine, 
 	return nil
 }
 
-func (s *service) weigh(ctx context.Context, d *desk.Desk, t *tale, m machine, id desk.ID, plate, failed int) error {
+func (s *life) weigh(ctx context.Context, d *desk.Desk, t *tale, m machine, id desk.ID, plate, failed int) error {
 	run, err := s.run(ctx, id)
 	if err != nil {
 		return err
@@ -134,7 +134,7 @@ func (s *service) weigh(ctx context.Context, d *desk.Desk, t *tale, m machine, i
 	return nil
 }
 
-func (s *service) shelve(ctx context.Context, d *desk.Desk, t *tale) error {
+func (s *life) shelve(ctx context.Context, d *desk.Desk, t *tale) error {
 	place := fmt.Sprintf("%c%d", 'A'+t.n%4, 1+t.n%6)
 	if _, err := d.Shelve(ctx, s.operator(t.place), t.id, 0, place, s.form()); err != nil {
 		return err
@@ -153,7 +153,7 @@ func (s *service) shelve(ctx context.Context, d *desk.Desk, t *tale) error {
 	return nil
 }
 
-func (s *service) handOver(ctx context.Context, d *desk.Desk, t *tale) error {
+func (s *life) handOver(ctx context.Context, d *desk.Desk, t *tale) error {
 	switch t.money {
 	case desk.Waiver:
 		if _, err := d.Waive(ctx, s.manager(), t.id, s.form(), "1.00", t.why); err != nil {
@@ -177,21 +177,15 @@ func (s *service) handOver(ctx context.Context, d *desk.Desk, t *tale) error {
 }
 
 // later puts a further step of a story on the list.
-func (s *service) later(t *tale, what string, at time.Time, do func(context.Context, *desk.Desk) error) {
+func (s *life) later(t *tale, what string, at time.Time, do func(context.Context, *desk.Desk) error) {
 	s.push(step{at: at, tale: t, what: what, do: do})
 }
 
-// free is a printer of the model that is not printing, at the place if there
-// is one.
-func (s *service) free(ctx context.Context, place, model string) (machine, error) {
-	var busy []desk.Run
-	err := s.desk.Store.Read(ctx, func(tx desk.Tx) (err error) {
-		busy, err = tx.ListRuns(desk.RunFilter{States: []desk.RunState{desk.Going}})
-		return err
-	})
-	if err != nil {
-		return machine{}, err
-	}
+// free is a printer of the model that prints nothing from a time for so long,
+// at the place if there is one. Stories are not all told in the order of time:
+// what another printed then, or later, counts as well.
+func (s *life) free(ctx context.Context, place, model string, from time.Time, seconds float64) (machine, error) {
+	until := from.Add(time.Duration(seconds) * time.Second)
 	any := false
 	for _, here := range []bool{true, false} {
 		for _, m := range machines {
@@ -199,7 +193,17 @@ func (s *service) free(ctx context.Context, place, model string) (machine, error
 				continue
 			}
 			any = true
-			if !slices.ContainsFunc(busy, func(r desk.Run) bool { return r.Printer == s.unit[m.name].ID }) {
+			var runs []desk.Run
+			err := s.desk.Store.Read(ctx, func(tx desk.Tx) (err error) {
+				runs, err = tx.ListRuns(desk.RunFilter{Printer: s.unit[m.name].ID})
+				return err
+			})
+			if err != nil {
+				return machine{}, err
+			}
+			if !slices.ContainsFunc(runs, func(r desk.Run) bool {
+				return r.State == desk.Going || r.Started.Before(until) && r.Ended.After(from)
+			}) {
 				return m, nil
 			}
 		}
@@ -212,7 +216,7 @@ func (s *service) free(ctx context.Context, place, model string) (machine, error
 
 // spools are those a run takes: one for each material, of the colour wished
 // for if there is enough of it.
-func (s *service) spools(ctx context.Context, branch desk.ID, grams map[string]float64, colour string) ([]desk.ID, error) {
+func (s *life) spools(ctx context.Context, branch desk.ID, grams map[string]float64, colour string) ([]desk.ID, error) {
 	var all []desk.Spool
 	err := s.desk.Store.Read(ctx, func(tx desk.Tx) (err error) {
 		all, err = tx.Spools([]desk.ID{branch}, false)
@@ -248,7 +252,7 @@ func (s *service) spools(ctx context.Context, branch desk.ID, grams map[string]f
 	return ids, nil
 }
 
-func (s *service) run(ctx context.Context, id desk.ID) (desk.Run, error) {
+func (s *life) run(ctx context.Context, id desk.ID) (desk.Run, error) {
 	var run desk.Run
 	err := s.desk.Store.Read(ctx, func(tx desk.Tx) (err error) {
 		run, err = tx.Run(id)
@@ -259,7 +263,7 @@ func (s *service) run(ctx context.Context, id desk.ID) (desk.Run, error) {
 
 // nextOpen moves a time on to when a place is open; within the last day it
 // stays.
-func (s *service) nextOpen(place string, t time.Time) time.Time {
+func (s *life) nextOpen(place string, t time.Time) time.Time {
 	for i := 0; i < 10*24*4 && s.options.Now.Sub(t) > 24*time.Hour; i++ {
 		if s.open(place, t).Equal(t) {
 			return t

@@ -14,17 +14,17 @@ var walk = []struct {
 	until stage // the least stage that has this step
 	part  float64
 	what  string
-	do    func(*service, *tale) func(context.Context, *desk.Desk) error
+	do    func(*life, *tale) func(context.Context, *desk.Desk) error
 }{
-	{inReview, 0.10, "taken in", (*service).takeIn},
-	{inReview, 0.13, "planned", (*service).plan},
-	{offered, 0.16, "judged", (*service).judge},
-	{offered, 0.18, "offered", (*service).offer},
-	{agreed, 0.35, "agreed", (*service).agree},
+	{inReview, 0.10, "taken in", (*life).takeIn},
+	{inReview, 0.13, "planned", (*life).plan},
+	{offered, 0.16, "judged", (*life).judge},
+	{offered, 0.18, "offered", (*life).offer},
+	{agreed, 0.35, "agreed", (*life).agree},
 }
 
 // steps are those of a story, but for asking.
-func (s *service) steps(t *tale) []step {
+func (s *life) steps(t *tale) []step {
 	var out []step
 	last := s.before(t.last)
 	if t.end == started || t.end == stuck {
@@ -106,7 +106,7 @@ func fraction(end stage) float64 {
 }
 
 // request is a story's request as it stands.
-func (s *service) request(ctx context.Context, t *tale) (desk.Request, error) {
+func (s *life) request(ctx context.Context, t *tale) (desk.Request, error) {
 	var r desk.Request
 	err := s.desk.Store.Read(ctx, func(tx desk.Tx) (err error) {
 		r, err = tx.Request(t.id)
@@ -115,7 +115,7 @@ func (s *service) request(ctx context.Context, t *tale) (desk.Request, error) {
 	return r, err
 }
 
-func (s *service) takeIn(t *tale) func(context.Context, *desk.Desk) error {
+func (s *life) takeIn(t *tale) func(context.Context, *desk.Desk) error {
 	return func(ctx context.Context, d *desk.Desk) error {
 		_, err := d.Take(ctx, s.reviewer(t.place), t.id, 0)
 		return err
@@ -123,7 +123,7 @@ func (s *service) takeIn(t *tale) func(context.Context, *desk.Desk) error {
 }
 
 // plan has ways sought for another printer, where the story says so.
-func (s *service) plan(t *tale) func(context.Context, *desk.Desk) error {
+func (s *life) plan(t *tale) func(context.Context, *desk.Desk) error {
 	return func(ctx context.Context, d *desk.Desk) error {
 		if t.printer == "" {
 			return nil
@@ -142,7 +142,7 @@ func (s *service) plan(t *tale) func(context.Context, *desk.Desk) error {
 	}
 }
 
-func (s *service) judge(t *tale) func(context.Context, *desk.Desk) error {
+func (s *life) judge(t *tale) func(context.Context, *desk.Desk) error {
 	return func(ctx context.Context, d *desk.Desk) error {
 		set, err := d.Settings(ctx)
 		if err != nil {
@@ -157,7 +157,7 @@ func (s *service) judge(t *tale) func(context.Context, *desk.Desk) error {
 	}
 }
 
-func (s *service) decline(t *tale) func(context.Context, *desk.Desk) error {
+func (s *life) decline(t *tale) func(context.Context, *desk.Desk) error {
 	return func(ctx context.Context, d *desk.Desk) error {
 		_, err := d.Judge(ctx, s.reviewer(t.place), t.id, 0, "danger", false, t.why)
 		if err != nil {
@@ -168,21 +168,21 @@ func (s *service) decline(t *tale) func(context.Context, *desk.Desk) error {
 	}
 }
 
-func (s *service) withdraw(t *tale) func(context.Context, *desk.Desk) error {
+func (s *life) withdraw(t *tale) func(context.Context, *desk.Desk) error {
 	return func(ctx context.Context, d *desk.Desk) error {
 		_, err := d.Withdraw(ctx, t.key, s.form(), 0, t.why)
 		return err
 	}
 }
 
-func (s *service) write(t *tale) func(context.Context, *desk.Desk) error {
+func (s *life) write(t *tale) func(context.Context, *desk.Desk) error {
 	return func(ctx context.Context, d *desk.Desk) error {
 		_, err := d.PatronWrites(ctx, t.key, s.form(), t.write)
 		return err
 	}
 }
 
-func (s *service) answer(t *tale) func(context.Context, *desk.Desk) error {
+func (s *life) answer(t *tale) func(context.Context, *desk.Desk) error {
 	return func(ctx context.Context, d *desk.Desk) error {
 		_, err := d.Reply(ctx, s.reviewer(t.place), t.id, s.form(), "A question before we go on", t.reply)
 		return err
@@ -190,7 +190,7 @@ func (s *service) answer(t *tale) func(context.Context, *desk.Desk) error {
 }
 
 // offer offers every way that is not too long, the first of them as the best.
-func (s *service) offer(t *tale) func(context.Context, *desk.Desk) error {
+func (s *life) offer(t *tale) func(context.Context, *desk.Desk) error {
 	return func(ctx context.Context, d *desk.Desk) error {
 		v, err := d.Look(ctx, s.reviewer(t.place), t.id)
 		if err != nil {
@@ -207,7 +207,7 @@ func (s *service) offer(t *tale) func(context.Context, *desk.Desk) error {
 	}
 }
 
-func (s *service) agree(t *tale) func(context.Context, *desk.Desk) error {
+func (s *life) agree(t *tale) func(context.Context, *desk.Desk) error {
 	return func(ctx context.Context, d *desk.Desk) error {
 		r, err := s.request(ctx, t)
 		if err != nil {

@@ -22,8 +22,10 @@ func Do(ctx context.Context, d *desk.Desk, j desk.Job) error {
 
 // doer does jobs.
 type doer struct {
-	desk *desk.Desk
-	o    Options
+	desk  *desk.Desk
+	o     Options
+	known *Known // if set, what is known is not computed again
+	ready bool   // and what is not known is not computed
 }
 
 // do does a job. What cannot be computed is noted with the file or the request.
@@ -53,7 +55,7 @@ func (w *doer) check(ctx context.Context, j desk.Job, last bool) error {
 		return err
 	}
 	t := task{Kind: j.Kind, Settings: job.Settings}
-	r, err := w.compute(ctx, t, []desk.File{job.File}, w.o.CheckTime, w.noting(ctx, j.ID))
+	r, err := w.answer(ctx, t, []desk.File{job.File}, w.o.CheckTime, w.noting(ctx, j.ID))
 	if err == nil {
 		err = w.desk.KeepCheck(ctx, j.ID, *r.Checked)
 	}
@@ -82,7 +84,7 @@ func (w *doer) ways(ctx context.Context, j desk.Job, last bool) error {
 			}
 		}
 	}
-	r, err := w.compute(ctx, t, files, w.o.WaysTime, nil)
+	r, err := w.answer(ctx, t, files, w.o.WaysTime, nil)
 	if err == nil {
 		err = w.desk.KeepWays(ctx, j.ID, asked, r.Ways, r.Basis)
 	}
@@ -151,6 +153,14 @@ func (w *doer) noting(ctx context.Context, file desk.ID) func(string) {
 			w.o.Log.Warn("what a check is at was not noted", "file", file, "err", err)
 		}
 	}
+}
+
+// answer is what a task comes to.
+func (w *doer) answer(ctx context.Context, t task, files []desk.File, most time.Duration, doing func(string)) (result, error) {
+	if w.known != nil {
+		return w.recall(ctx, t, files, most, doing)
+	}
+	return w.compute(ctx, t, files, most, doing)
 }
 
 // compute brings copies of the files onto disk, does the task, and puts what it
