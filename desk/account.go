@@ -239,7 +239,10 @@ func (d *Desk) PayBack(ctx context.Context, by Actor, id ID, form string, amount
 // mostCorrection bounds what one line by hand can be. More is a slip.
 const mostCorrection = tariff.Decimal("1000000")
 
-// Correct changes what is owed by a signed amount, with a reason.
+// Correct changes what is owed by a signed amount, with a reason. Less is a
+// manager's to say, as a waiver is: it lets the patron off, and what was paid
+// could be handed back on the strength of it. What is weighed anew needs nobody:
+// settle books the difference.
 func (d *Desk) Correct(ctx context.Context, by Actor, id ID, form string, amount tariff.Decimal, reason string) (Charge, error) {
 	return d.charge(ctx, by, id, form, []Role{Operator}, func(a Account) (Charge, error) {
 		v, err := a.money("correction", amount)
@@ -251,9 +254,11 @@ func (d *Desk) Correct(ctx context.Context, by Actor, id ID, form string, amount
 		case err != nil:
 			return Charge{}, err
 		case v.Cmp("0") == 0:
-			return Charge{}, wrongField("correction", "Write by how much more, or with a minus less, is owed.")
+			return Charge{}, wrongField("correction", "Write by how much more is owed; a manager may write less, with a minus.")
 		case v.Cmp(mostCorrection) > 0 || v.Neg().Cmp(mostCorrection) > 0:
 			return Charge{}, wrongField("correction", "That is too much for one correction.")
+		case v.Cmp("0") < 0 && !by.May(a.Request.Branch, Manager):
+			return Charge{}, wrongField("correction", "Less than is owed now is a manager's to say, as a waiver is. Ask a manager of the branch; what was weighed wrong is weighed anew on its run.")
 		case a.Request.Agreement == nil:
 			return Charge{}, Faultf(NotNow, "Nothing was agreed on this request, so there is nothing to correct.")
 		}

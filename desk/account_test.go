@@ -178,6 +178,10 @@ func TestMoneyByHand(t *testing.T) {
 		_, err := m.Correct(m.ctx, m.operator(), id, form, a, why)
 		return err
 	})
+	lower := call(func(id desk.ID, form string, a tariff.Decimal, why string) error {
+		_, err := m.Correct(m.ctx, m.manager(), id, form, a, why)
+		return err
+	})
 	waive := call(func(id desk.ID, form string, a tariff.Decimal, why string) error {
 		_, err := m.Waive(m.ctx, m.manager(), id, form, a, why)
 		return err
@@ -201,7 +205,8 @@ func TestMoneyByHand(t *testing.T) {
 		{"a part", pay, "1,30", "cash", "", "2.00"},
 		{"a correction without a reason", correct, "-0.50", "", desk.Wrong, "2.00"},
 		{"a correction of nothing", correct, "0.00", "x", desk.Wrong, "2.00"},
-		{"a correction down", correct, "-0.50", "a scratch on it", "", "1.50"},
+		{"a correction down by an operator", correct, "-0.50", "a scratch on it", desk.Wrong, "2.00"},
+		{"a correction down by a manager", lower, "-0.50", "a scratch on it", "", "1.50"},
 		{"a correction up", correct, "0.25", "the bag", "", "1.75"},
 		{"a correction far too large", correct, "1000001", "x", desk.Wrong, "1.75"},
 		{"a waiver without a reason", waive, "0.75", "", desk.Wrong, "1.75"},
@@ -210,7 +215,8 @@ func TestMoneyByHand(t *testing.T) {
 		{"giving back what was not paid too much", back, "0.10", "cash", desk.Wrong, "1.00"},
 		{"the rest", pay, "1.00", "card", "", "0.00"},
 		{"paying twice", pay, "1.00", "card", desk.NotNow, "0.00"},
-		{"a correction below nothing", correct, "-0.40", "weighed anew", "", "-0.40"},
+		{"a correction below nothing by an operator", correct, "-0.40", "weighed anew", desk.Wrong, "0.00"},
+		{"a correction below nothing by a manager", lower, "-0.40", "weighed anew", "", "-0.40"},
 		{"giving back too much", back, "0.41", "cash", desk.Wrong, "-0.40"},
 		{"giving back", back, "0.40", "cash", "", "0.00"},
 	} {
@@ -225,6 +231,46 @@ func TestMoneyByHand(t *testing.T) {
 	never := m.agreedWith(func(r *desk.Request) { r.Agreement, r.State = nil, desk.InReview })
 	faultIs(t, "paying for what was never agreed", pay(never.ID, m.form(), "1.00", "cash"), desk.NotNow)
 	faultIs(t, "correcting what was never agreed", correct(never.ID, m.form(), "1.00", "x"), desk.NotNow)
+}
+
+// Whatever an operator does, what the patron owes and what the till took
+// together never go down: only a manager lets anyone off.
+func TestAnOperatorLetsNobodyOff(t *testing.T) {
+	fewer(t, "20")
+	m := newRoom(t)
+	rapid.Check(t, func(rt *rapid.T) {
+		r := m.shelved(23, 23)
+		owed, till := big.NewRat(330, 100), new(big.Rat)
+		for range rapid.IntRange(1, 6).Draw(rt, "lines") {
+			amount := big.NewRat(rapid.Int64Range(-400, 400).Draw(rt, "cents"), 100)
+			d := tariff.Decimal(amount.FloatString(2))
+			var err error
+			switch rapid.IntRange(0, 3).Draw(rt, "kind") {
+			case 0:
+				if _, err = m.Pay(m.ctx, m.operator(), r.ID, m.form(), d, "cash"); err == nil {
+					till.Add(till, amount)
+				}
+			case 1:
+				if _, err = m.PayBack(m.ctx, m.operator(), r.ID, m.form(), d, "cash"); err == nil {
+					till.Sub(till, amount)
+				}
+			case 2:
+				_, err = m.Correct(m.ctx, m.operator(), r.ID, m.form(), d, "x")
+			case 3:
+				if _, err = m.Waive(m.ctx, m.operator(), r.ID, m.form(), d, "x"); err == nil {
+					rt.Fatal("an operator waived")
+				}
+			}
+			now, ok := new(big.Rat).SetString(string(m.balance(r.ID)))
+			if !ok {
+				rt.Fatalf("the balance is %q", m.balance(r.ID))
+			}
+			if now.Add(now, till).Cmp(owed) < 0 {
+				rt.Fatalf("%s is owed or in the till, of %s before", now.FloatString(2), owed.FloatString(2))
+			}
+			owed = now
+		}
+	})
 }
 
 // The balance is the sum of what was done, by rationals, in whatever order.
@@ -247,7 +293,7 @@ func TestBalanceAgainstRationals(t *testing.T) {
 				_, err = m.Waive(m.ctx, m.manager(), r.ID, m.form(), d, "x")
 				amount.Neg(amount)
 			case 2:
-				_, err = m.Correct(m.ctx, m.operator(), r.ID, m.form(), d, "x")
+				_, err = m.Correct(m.ctx, m.manager(), r.ID, m.form(), d, "x")
 			case 3:
 				_, err = m.PayBack(m.ctx, m.operator(), r.ID, m.form(), d, "cash")
 			}

@@ -93,7 +93,7 @@ func TestOperatorsCallsByRole(t *testing.T) {
 			return err
 		}},
 		{"correct", func(a desk.Actor) error {
-			_, err := m.Correct(m.ctx, a, m.shelved(10, 10).ID, m.form(), "-0.50", "a scratch")
+			_, err := m.Correct(m.ctx, a, m.shelved(10, 10).ID, m.form(), "0.50", "a box")
 			return err
 		}},
 		{"slip", func(a desk.Actor) error { _, err := m.Slip(m.ctx, a, m.shelved(10, 10).ID); return err }},
@@ -132,6 +132,12 @@ func TestOperatorsCallsByRole(t *testing.T) {
 		}
 		_, err := m.Waive(m.ctx, a.who, m.shelved(10, 10).ID, m.form(), "0.50", "kindness")
 		faultIs(t, "waive by "+a.name, err, kind)
+		lowers := kind
+		if a.may && !a.waiv {
+			lowers = desk.Wrong // said beside the amount
+		}
+		_, err = m.Correct(m.ctx, a.who, m.shelved(10, 10).ID, m.form(), "-0.50", "a scratch")
+		faultIs(t, "correct below 0 by "+a.name, err, lowers)
 		r := m.shelved(10, 10)
 		_, err = m.LapseNow(m.ctx, a.who, r.ID, r.Version, "moved away", m.form())
 		faultIs(t, "lapse before its days are over by "+a.name, err, kind)

@@ -160,7 +160,7 @@ func (s *life) handOver(ctx context.Context, d *desk.Desk, t *tale) error {
 			return err
 		}
 	case desk.Correction:
-		if _, err := d.Correct(ctx, s.operator(t.place), t.id, s.form(), "-0.40", t.why); err != nil {
+		if _, err := d.Correct(ctx, s.manager(), t.id, s.form(), "-0.40", t.why); err != nil {
 			return err
 		}
 	}

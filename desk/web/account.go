@@ -91,6 +91,9 @@ func accountOf(a desk.Account) accountView {
 	v.PayBack = amount("back", "Given back", "", over)
 	v.HowBack = Field{Name: "how-back", Label: "How", Choices: waysToPay, Value: "cash"}
 	v.Correct = amount("correction", "By how much", "More is owed above 0, less with a minus.", "")
+	if !a.Waives {
+		v.Correct = amount("correction", "By how much more", "What lowers what is owed is a manager's to do.", "")
+	}
 	v.Why = Field{Name: "correction-why", Label: "Why", Rows: 2, Hint: "Stands on the receipt."}
 	v.Waive = amount("waiver", "How much", "", owed)
 	v.WhyNot = Field{Name: "waiver-why", Label: "Why", Rows: 2, Hint: "Stands on the receipt."}

@@ -282,6 +282,13 @@ func TestMoneyPages(t *testing.T) {
 	expect(t, "waived", r, text, 303)
 	r, text = op.post(t, at+"/correct", form("correction", "0,20", "correction-why", "a bag"))
 	expect(t, "corrected", r, text, 303)
+	// What lowers what is owed is a waiver by another name.
+	r, text = op.get(t, at)
+	expect(t, "an operator's page", r, text, 200, "By how much more", "not with a minus")
+	r, text = boss.get(t, at)
+	expect(t, "a manager's page", r, text, 200, "with a minus")
+	r, text = op.post(t, at+"/correct", form("correction", "-0.40", "correction-why", "weighed with its brim"))
+	expect(t, "lowered by an operator", r, text, 422, "a manager&#39;s to say", `value="-0.40"`, "weighed with its brim")
 	pay := form("pay", "2.50", "how", "cash")
 	for range 2 {
 		r, text = op.post(t, at+"/pay", pay)

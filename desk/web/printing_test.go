@@ -175,7 +175,13 @@ func init() {
 	example(heldPage, "to put there", heldOf(place))
 	account.Balance = "-0.40"
 	example(accountPage, "the library owes", accountOf(account))
-	account.Balance, account.Acts, account.Waives = "0.00", false, false
+	account.Balance, account.Waives = "5.40", false
+	lower := accountOf(account)
+	lower.Open, lower.Correct.Value, lower.Why.Value = "correct", "-0.40", "weighed with its brim"
+	lower.Correct.Error = "Less than is owed now is a manager's to say, as a waiver is. Ask a manager of the branch; what was weighed wrong is weighed anew on its run."
+	lower.Errors = missed(lower.Correct)
+	example(accountPage, "an operator lowers it", lower)
+	account.Balance, account.Acts = "0.00", false
 	example(receiptPage, "settled", receiptOf(account))
 	example(slipPage, "Latin", slipView{Library: "Larkmere Libraries", Branch: "Old Harbour", Name: "FEAT R.", Code: "K7-204", Place: "B3", Until: shelved.Shelf.Until, Bars: "/desk/shelf/x/barcode.svg", Things: 3})
 	example(slipPage, "Arabic", slipView{Library: "Larkmere Libraries", Branch: "Old Harbour", Name: "الأح م.", Code: "M3-118", Until: over.Shelf.Until, Bars: "/desk/shelf/x/barcode.svg", Things: 1})
