@@ -17,7 +17,7 @@ import (
 // there yet come in while the desk is open; the post begins after them, or
 // letters of months would go out in a minute.
 func (c *demoCommand) withPost(ctx context.Context, s *streams, d serveCommand, listener net.Listener, is *setting) error {
-	return d.opened(ctx, s, listener, func(r *rooms, h http.Handler) (err error) {
+	return d.opened(ctx, s, listener, func(ctx context.Context, r *rooms, h http.Handler) (err error) {
 		office, err := demo.OpenOffice()
 		if err != nil {
 			return fmt.Errorf("the demonstration's post office did not open: %w", err)

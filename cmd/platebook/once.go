@@ -24,7 +24,7 @@ import (
 // page and from a manager's Today, and closes it again.
 func (c *serveCommand) once(ctx context.Context, s *streams, listener net.Listener) error {
 	c.Limits = web.Limits{PerPage: time.Microsecond, Burst: mostPages} // one visitor here is as quick as hundreds
-	return c.opened(ctx, s, listener, func(r *rooms, h http.Handler) error {
+	return c.opened(ctx, s, listener, func(ctx context.Context, r *rooms, h http.Handler) error {
 		ctx, stop := context.WithCancel(ctx)
 		ended := make(chan error, 1)
 		go func() { ended <- c.answer(ctx, &streams{io.Discard, s.err}, listener, h, r.log) }()

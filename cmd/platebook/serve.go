@@ -89,7 +89,7 @@ func (c *serveCommand) serve(ctx context.Context, s *streams) error {
 }
 
 func (c *serveCommand) serveAt(ctx context.Context, s *streams, listener net.Listener) error {
-	return c.opened(ctx, s, listener, func(r *rooms, h http.Handler) error {
+	return c.opened(ctx, s, listener, func(ctx context.Context, r *rooms, h http.Handler) error {
 		defer r.post(ctx)()
 		c.welcome(s, listener.Addr(), r.desk.SetUpWord)
 		return c.answer(ctx, s, listener, h, r.log)
@@ -97,14 +97,29 @@ func (c *serveCommand) serveAt(ctx context.Context, s *streams, listener net.Lis
 }
 
 // opened opens the desk, has something done with it, and closes it in order
-// whatever happens.
-func (c *serveCommand) opened(ctx context.Context, s *streams, listener net.Listener, do func(*rooms, http.Handler) error) (err error) {
+// whatever happens. Should another desk take the database over, the context
+// ends.
+func (c *serveCommand) opened(ctx context.Context, s *streams, listener net.Listener, do func(context.Context, *rooms, http.Handler) error) (err error) {
 	defer listener.Close()
 	r, err := c.house.open(ctx, c.logger(s))
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, r.close(context.WithoutCancel(ctx))) }()
+	ctx, end := context.WithCancelCause(ctx)
+	defer end(nil)
+	go func() {
+		select {
+		case <-r.store.Lost():
+			end(errTaken)
+		case <-ctx.Done():
+		}
+	}()
+	defer func() {
+		if cause := context.Cause(ctx); errors.Is(cause, errTaken) {
+			err = errors.Join(cause, err)
+		}
+	}()
 	first, err := r.desk.NeedsManager(ctx)
 	if err != nil {
 		return err
@@ -119,8 +134,10 @@ func (c *serveCommand) opened(ctx context.Context, s *streams, listener net.List
 	if err := r.work.Start(ctx); err != nil {
 		return err
 	}
-	return do(r, site.Handler())
+	return do(ctx, r, site.Handler())
 }
+
+var errTaken = errors.New("this desk was cut off from its database, and another desk works on that now: this one is closed. Let only one of them run, or give each a database of its own")
 
 func (d *door) logger(s *streams) *slog.Logger {
 	level := slog.LevelInfo

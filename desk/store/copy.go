@@ -30,6 +30,13 @@ func (s *Store) copyDatabase(ctx context.Context, path string) error {
 			return err
 		}
 		defer tx.Rollback()
+		// The rows of a large table take as long as they take. Whoever waits
+		// for the backup can break it off.
+		for _, limit := range []string{"statement_timeout", "idle_in_transaction_session_timeout"} {
+			if _, err := tx.ExecContext(ctx, "SET LOCAL "+limit+" = 0"); err != nil {
+				return err
+			}
+		}
 		if err := copyRows(ctx, db, tx, db); err != nil {
 			return err
 		}

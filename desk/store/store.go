@@ -43,6 +43,11 @@ func (o Options) wait() int64 {
 	return o.Wait.Milliseconds()
 }
 
+// patience is how long a desk that starts waits for one that ends.
+func (o Options) patience() time.Duration {
+	return min(5*time.Second, time.Duration(o.wait())*time.Millisecond)
+}
+
 // EnqueueFunc puts a job into a queue within a transaction.
 type EnqueueFunc func(context.Context, *sql.Tx, desk.Job) error
 
@@ -55,6 +60,7 @@ type Store struct {
 	write, read *sql.DB
 	shelves     *shelves
 	lock        *flock.Flock
+	alone       *alone // on PostgreSQL
 	enqueue     atomic.Pointer[EnqueueFunc]
 	// gate lets writers in together, and one that lost against others too
 	// often on its own. Only PostgreSQL needs it.
@@ -71,7 +77,7 @@ const (
 )
 
 // Open opens the store, making what is missing and bringing the tables up to
-// date. A folder another desk has open is a NotNow Fault.
+// date. A folder or a database another desk has open is a NotNow Fault.
 func Open(ctx context.Context, o Options) (*Store, error) {
 	if o.Now == nil {
 		o.Now = time.Now
@@ -96,6 +102,11 @@ func (s *Store) open(ctx context.Context) (err error) {
 	s.dialect, s.write, s.read, err = openDatabase(s.opts)
 	if err != nil {
 		return err
+	}
+	if s.opts.Database != "" {
+		if s.alone, err = standAlone(ctx, s.write, s.opts.patience()); err != nil {
+			return err
+		}
 	}
 	if err := migrateTo(ctx, s.dialect, s.write); err != nil {
 		return fault(err)
@@ -149,11 +160,23 @@ func (s *Store) SetEnqueue(f EnqueueFunc) { s.enqueue.Store(&f) }
 // Shelves keep files' bytes.
 func (s *Store) Shelves() desk.Shelves { return s.shelves }
 
+// Lost is closed when another desk has taken the database over while this one
+// was cut off from it: this one must end.
+func (s *Store) Lost() <-chan struct{} {
+	if s.alone == nil {
+		return nil
+	}
+	return s.alone.lost
+}
+
 // Close ends the store. The lock on the folder goes last.
 func (s *Store) Close() error {
 	var errs []error
 	if s.shelves != nil {
 		errs = append(errs, s.shelves.close())
+	}
+	if s.alone != nil {
+		errs = append(errs, s.alone.end())
 	}
 	for _, db := range []*sql.DB{s.read, s.write} {
 		if db != nil {

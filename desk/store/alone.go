@@ -1,0 +1,157 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"database/sql/driver"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+
+	"platebook/desk"
+)
+
+// One desk at a time works on a database: background work takes up what a dead
+// process left, and cannot tell that from what a living one is at. In a folder a
+// locked file sees to it. On a PostgreSQL server, which desks with folders of
+// their own can share, it is an advisory lock of a session (PostgreSQL's manual,
+// 13.3.5): it is there as long as its connection is and goes with it, however the
+// desk ends. Backups do not ask for it.
+
+// deskLock names the lock, within one database.
+const deskLock = 7_031_204_912
+
+// alone holds the lock and takes it again when its connection was lost.
+type alone struct {
+	db   *sql.DB
+	conn *sql.Conn
+	pid  int // of the server's process behind conn
+	lost chan struct{}
+	stop context.CancelFunc
+	done sync.WaitGroup
+}
+
+// alonePace is how often the connection of the lock is looked after.
+const alonePace = 2 * time.Second
+
+// standAlone takes the lock, waiting a little for a desk that is just ending.
+func standAlone(ctx context.Context, db *sql.DB, wait time.Duration) (*alone, error) {
+	a := &alone{db: db, lost: make(chan struct{})}
+	began := time.Now()
+	for {
+		switch got, err := a.take(ctx); {
+		case err != nil:
+			return nil, fault(err)
+		case got:
+			watch, stop := context.WithCancel(context.WithoutCancel(ctx))
+			a.stop = stop
+			a.done.Go(func() { a.watch(watch) })
+			return a, nil
+		case time.Since(began) > wait:
+			return nil, desk.Faultf(desk.NotNow, "Another desk works on this database already. Stop it first, or give this one a database of its own. If the machine of the other one died, its lock goes within two minutes: try again then.")
+		}
+		select {
+		case <-ctx.Done():
+			return nil, fault(ctx.Err())
+		case <-time.After(100 * time.Millisecond):
+		}
+	}
+}
+
+// take asks for the lock on a connection of its own, and keeps that if it got it.
+func (a *alone) take(ctx context.Context) (got bool, err error) {
+	conn, err := a.db.Conn(ctx)
+	if err != nil {
+		return false, err
+	}
+	defer func() {
+		if !got {
+			err = errors.Join(err, conn.Close())
+		}
+	}()
+	// A machine that is gone says no goodbye: the server is to notice, in 30 s
+	// and four times 15 s, not in the hours that systems wait unless told.
+	for _, set := range []string{"tcp_keepalives_idle = 30", "tcp_keepalives_interval = 15", "tcp_keepalives_count = 4"} {
+		if _, err := conn.ExecContext(ctx, "SET "+set); err != nil {
+			return false, err
+		}
+	}
+	var pid int
+	if err := conn.QueryRowContext(ctx, "SELECT pg_try_advisory_lock($1), pg_backend_pid()", deskLock).Scan(&got, &pid); err != nil || !got {
+		return false, err
+	}
+	a.conn, a.pid = conn, pid
+	return true, nil
+}
+
+// watch sees that the lock is still there.
+func (a *alone) watch(ctx context.Context) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-time.After(alonePace):
+		}
+		if a.conn != nil {
+			if _, err := a.conn.ExecContext(ctx, "SELECT 1"); err == nil || ctx.Err() != nil {
+				continue
+			}
+			a.drop()
+		}
+		// While the server is away there is nobody to lose it to.
+		got, err := a.take(ctx)
+		if err != nil || got {
+			continue
+		}
+		other, err := a.other(ctx)
+		if err == nil && other {
+			close(a.lost)
+			return
+		}
+	}
+}
+
+// drop closes the connection for good: back in the pool it might still have
+// the lock.
+func (a *alone) drop() {
+	_ = a.conn.Raw(func(any) error { return driver.ErrBadConn })
+	_ = a.conn.Close()
+	a.conn = nil
+}
+
+// other says whether it is another desk that has the lock. A connection of our
+// own that only the server still takes for alive is ended there.
+func (a *alone) other(ctx context.Context) (bool, error) {
+	var pid int
+	// The halves of the lock's number, as that view has them.
+	err := a.db.QueryRowContext(ctx, fmt.Sprintf(`SELECT pid FROM pg_locks WHERE locktype = 'advisory' AND granted
+		AND database = (SELECT oid FROM pg_database WHERE datname = current_database())
+		AND classid = %d AND objid = %d AND objsubid = 1`, int64(deskLock)>>32, int64(deskLock)&0xffffffff)).Scan(&pid)
+	if errors.Is(err, sql.ErrNoRows) {
+		return false, nil
+	}
+	if err != nil || pid != a.pid {
+		return err == nil, err
+	}
+	_, err = a.db.ExecContext(ctx, "SELECT pg_terminate_backend($1)", pid)
+	return false, err
+}
+
+// end lets go of the lock.
+func (a *alone) end() error {
+	a.stop()
+	a.done.Wait()
+	if a.conn == nil {
+		return nil
+	}
+	_, err := a.conn.ExecContext(context.Background(), "SELECT pg_advisory_unlock($1)", deskLock)
+	if err != nil {
+		a.drop() // and the lock with it
+		return nil
+	}
+	if err := a.conn.Close(); err != nil {
+		return fmt.Errorf("let go of the database: %w", err)
+	}
+	return nil
+}
