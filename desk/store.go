@@ -46,7 +46,7 @@ type Requests interface {
 	RequestByCode(c Code) (Request, error) // of those not forgotten
 	RequestByKey(h Hash) (Request, error)
 	RequestByForm(form string) (Request, error)
-	// ListRequests returns at most f.Most, oldest first unless f.Newest.
+	// ListRequests returns at most f.Most, oldest first unless f.Newest or f.Soonest.
 	ListRequests(f RequestFilter) ([]Request, error)
 	CountRequests(f RequestFilter) (map[State]int, error)
 }
@@ -64,6 +64,7 @@ type RequestFilter struct {
 	Text        string // part of code, patron's name, mail address or a file's name; letter case does not matter
 	After       ID     // begin after this one, in the order asked for
 	Newest      bool
+	Soonest     bool // by Due, those without last, then oldest first; not with After
 	// Brief leaves Ways and Quote unread: they are long, and lists show neither.
 	Brief bool
 	Most  int
@@ -245,6 +246,11 @@ type Shelves interface {
 	// last hour, those a row refers to, and any while a backup runs, stay:
 	// NotNow, and a later sweep takes them.
 	Delete(ctx context.Context, h Hash) error
+	// LetGo undoes one Put of bytes that came to nothing: they go at once if
+	// they were not there before it, nobody put the same ones since, no row
+	// refers to them and no backup runs. Else they stay, which is no error, and
+	// a sweep takes them in its time.
+	LetGo(ctx context.Context, h Hash) error
 	// Old lists hashes put before a time, for the sweep of what nothing uses.
 	Old(ctx context.Context, before time.Time, each func(Hash) error) error
 }

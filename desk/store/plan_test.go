@@ -21,14 +21,15 @@ func TestPlans(t *testing.T) {
 	now := time.Now()
 	north := []desk.ID{"north"}
 	for name, f := range map[string]desk.RequestFilter{
-		"today":             {States: []desk.State{desk.Received, desk.Agreed}, Branches: north, Most: 200},
-		"shelf":             {States: []desk.State{desk.OnShelf}, Branches: north},
-		"everywhere":        {States: []desk.State{desk.OnShelf}},
-		"a patron's":        {Patron: "p", AskedSince: now},
-		"due":               {DueBy: now},
-		"to forget":         {ClosedBy: now, Unforgotten: true, Most: 100},
-		"to forget, paging": {ClosedBy: now, Unforgotten: true, Most: 100, After: "x"},
-		"by ID":             {IDs: north},
+		"today":              {States: []desk.State{desk.Received, desk.Agreed}, Branches: north, Most: 200},
+		"shelf":              {States: []desk.State{desk.OnShelf}, Branches: north},
+		"the shelf, soonest": {States: []desk.State{desk.OnShelf}, Branches: north, Soonest: true, Most: 200},
+		"everywhere":         {States: []desk.State{desk.OnShelf}},
+		"a patron's":         {Patron: "p", AskedSince: now},
+		"due":                {DueBy: now},
+		"to forget":          {ClosedBy: now, Unforgotten: true, Most: 100},
+		"to forget, paging":  {ClosedBy: now, Unforgotten: true, Most: 100, After: "x"},
+		"by ID":              {IDs: north},
 	} {
 		w := requestQuery(f)
 		for _, line := range s.plan(t, "SELECT id FROM requests "+w.sql, w.args...) {

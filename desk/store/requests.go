@@ -82,8 +82,11 @@ type query struct {
 // are read: rows are long.
 func requestQuery(f desk.RequestFilter) query {
 	w, order := requestWhere(f), " ORDER BY asked, id"
-	if f.Newest {
+	switch {
+	case f.Newest:
 		order = " ORDER BY asked DESC, id DESC"
+	case f.Soonest: // NULL comes first in one database and last in the other
+		order = " ORDER BY CASE WHEN due IS NULL THEN 1 ELSE 0 END, due, asked, id"
 	}
 	if f.After != "" {
 		is := " > "

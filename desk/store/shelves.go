@@ -31,6 +31,7 @@ type shelves struct {
 	// moving is held while bytes come to their name or leave it, so that a
 	// file put again is not taken by the sweep that found it unused.
 	moving sync.Mutex
+	fresh  freshPuts // within moving
 }
 
 // grace is how long bytes are safe from Delete after they were put: the rows
@@ -132,6 +133,19 @@ func (v *shelves) drop(coming string) error {
 func (v *shelves) shelve(ctx context.Context, coming string, h desk.Hash) error {
 	v.moving.Lock()
 	defer v.moving.Unlock()
+	had, err := v.bucket.Exists(ctx, keyOf(h))
+	if err != nil {
+		return err
+	}
+	if err := v.place(ctx, coming, h); err != nil {
+		return err
+	}
+	v.fresh.put(h, had, v.s.opts.Now())
+	return nil
+}
+
+// place moves bytes that are all there to their name.
+func (v *shelves) place(ctx context.Context, coming string, h desk.Hash) error {
 	if v.local != "" {
 		return v.shelveLocal(filepath.Join(v.local, filepath.FromSlash(coming)), h)
 	}
@@ -217,22 +231,26 @@ func (v *shelves) Delete(ctx context.Context, h desk.Hash) error {
 	if err != nil {
 		return fault(err)
 	}
-	if err := v.mayGo(ctx, h, a.ModTime); err != nil {
+	if a.ModTime.After(v.s.opts.Now().Add(-grace)) {
+		return desk.Faultf(desk.NotNow, "The file was sent within the last hour, so it stays for now. It goes with a later sweep.")
+	}
+	if err := v.mayGo(ctx, h); err != nil {
 		return err
 	}
+	return v.remove(ctx, h)
+}
+
+func (v *shelves) remove(ctx context.Context, h desk.Hash) error {
 	if err := v.bucket.Delete(ctx, keyOf(h)); err != nil && gcerrors.Code(err) != gcerrors.NotFound {
 		return fault(err)
 	}
 	return nil
 }
 
-// mayGo says whether bytes may be taken away: not those put a moment ago, not
-// those a row refers to, and none while a backup runs.
-func (v *shelves) mayGo(ctx context.Context, h desk.Hash, put time.Time) error {
+// mayGo says whether bytes may be taken away: not those a row refers to, and
+// none while a backup runs.
+func (v *shelves) mayGo(ctx context.Context, h desk.Hash) error {
 	now := v.s.opts.Now()
-	if put.After(now.Add(-grace)) {
-		return desk.Faultf(desk.NotNow, "The file was sent within the last hour, so it stays for now. It goes with a later sweep.")
-	}
 	return v.s.Read(ctx, func(t desk.Tx) error {
 		x := t.(*tx)
 		used, err := x.HashUsed(h)

@@ -77,6 +77,9 @@ func (s *Site) askSend(w http.ResponseWriter, r *http.Request, t *words) error {
 	if err != nil {
 		return s.askAgain(w, r, t, f, in, err)
 	}
+	if in.much {
+		return s.askAgain(w, r, t, f, in, &desk.Fault{Kind: desk.TooMany, Say: t.ManyBytes})
+	}
 	if l := speak(r, f.Settings.Library, in.Get("lang")); in.Get("lang") != "" {
 		t, r = l, withWords(r, l)
 	}
@@ -91,6 +94,7 @@ func (s *Site) askSend(w http.ResponseWriter, r *http.Request, t *words) error {
 	if err != nil {
 		return s.askAgain(w, r, t, f, in, err)
 	}
+	s.letGo(r, in) // a second sending may have brought what the first did not
 	to := desk.PatronPath(got.Key) + "?new=yes"
 	if got.Again {
 		to = desk.PatronPath(got.Key) + "?new=again"
@@ -99,10 +103,16 @@ func (s *Site) askSend(w http.ResponseWriter, r *http.Request, t *words) error {
 }
 
 // askAgain shows the form once more with everything typed, and the files that
-// came whole kept. Only what is no one's to mend goes to the fault page.
+// came whole kept, if mending the form will do. Only what is no one's to mend
+// goes to the fault page.
 func (s *Site) askAgain(w http.ResponseWriter, r *http.Request, t *words, f desk.AskFacts, in sent, err error) error {
 	err = inWords(err, t)
 	fault := faultOf(err)
+	if fault.Kind != desk.Wrong && fault.Kind != desk.Stale && fault.Kind != desk.NoRoom || r.Context().Err() != nil {
+		// Sending it again will not do, or nobody is there who could.
+		s.letGo(r, in)
+		in.files = nil
+	}
 	if fault.Kind == desk.Broken {
 		return err
 	}

@@ -18,6 +18,8 @@ import (
 type sent struct {
 	url.Values
 	files []desk.Upload
+	put   []desk.Hash // what is on the shelves by this sending
+	much  bool        // the address sent more than it may in an hour
 }
 
 // Most of a form with files. A field is what a person types; there are not
@@ -25,12 +27,15 @@ type sent struct {
 const (
 	mostField  = 64 << 10
 	mostFields = 200
+	mostNames  = 20 // files named without being stored
 )
 
 // readSent reads a form with files part by part, in whatever order they come.
 // A file goes from the line to the shelves and is never held as a whole; one
 // that the rules will not have is not stored at all. Most is how many files
-// are taken; what comes after is let go, and named so that the person sees it.
+// are taken; what comes after is not stored, and named so that the person sees
+// it. Nor is what comes once the address has had its bytes of the hour: the rest
+// of the form is read all the same, so that nothing typed is lost.
 func (s *Site) readSent(r *http.Request, rules desk.Rules, most int) (sent, error) {
 	in := sent{Values: url.Values{}}
 	if !isUpload(r) { // a form without files, as from a test or an old browser
@@ -54,7 +59,7 @@ func (s *Site) readSent(r *http.Request, rules desk.Rules, most int) (sent, erro
 		// A part with a file name is a file, even an empty one: a browser
 		// sends that for a file field nothing was chosen in.
 		if name, ok := fileNameOf(p); ok {
-			if err := s.readFile(r.Context(), &in, p, name, rules, most); err != nil {
+			if err := s.readFile(r, &in, p, name, rules, most); err != nil {
 				return in, err
 			}
 			continue
@@ -84,7 +89,7 @@ func fileNameOf(p *multipart.Part) (string, bool) {
 	return "", strings.Contains(strings.ToLower(p.Header.Get("Content-Disposition")), "filename")
 }
 
-func (s *Site) readFile(ctx context.Context, in *sent, p *multipart.Part, name string, rules desk.Rules, most int) error {
+func (s *Site) readFile(r *http.Request, in *sent, p *multipart.Part, name string, rules desk.Rules, most int) error {
 	up := desk.Upload{Name: desk.CleanName(name)}
 	if name == "" {
 		// Nothing chosen: let go of it, unless bytes came without a name.
@@ -98,8 +103,8 @@ func (s *Site) readFile(ctx context.Context, in *sent, p *multipart.Part, name s
 		in.files = append(in.files, up)
 		return nil
 	}
-	if !rules.Takes(up.Name) || len(in.files) >= most+20 {
-		if len(in.files) < most+20 {
+	if !rules.Takes(up.Name) || len(in.put) >= most || in.much {
+		if len(in.files) < most+mostNames {
 			in.files = append(in.files, up)
 		}
 		return nil // the reader skips what is left of the part
@@ -109,9 +114,14 @@ func (s *Site) readFile(ctx context.Context, in *sent, p *multipart.Part, name s
 	if limit <= 0 {
 		limit = s.limits.Upload
 	}
-	from := &source{r: p}
-	up.Hash, up.Size, err = s.desk.Shelves.Put(ctx, from, limit)
+	from := &source{r: p, may: func(n int) bool { return s.taken.allowN(visitOf(r.Context()).from, n) }}
+	up.Hash, up.Size, err = s.desk.Shelves.Put(r.Context(), from, limit)
+	if up.Hash != "" {
+		in.put = append(in.put, up.Hash)
+	}
 	switch {
+	case errors.Is(from.err, errMuch):
+		in.much, up.Hash = true, ""
 	case from.err != nil:
 		return brokenForm(from.err)
 	case desk.KindOf(err) == desk.TooMany:
@@ -125,15 +135,33 @@ func (s *Site) readFile(ctx context.Context, in *sent, p *multipart.Part, name s
 	return nil
 }
 
+// letGo lets go of what a sending put on the shelves and nobody will use. What
+// a request refers to by now stays.
+func (s *Site) letGo(r *http.Request, in sent) {
+	ctx := context.WithoutCancel(r.Context()) // the browser may have gone
+	for _, h := range in.put {
+		if err := s.desk.Shelves.LetGo(ctx, h); err != nil {
+			s.log.Warn("a file stays until the sweep", "request", visitOf(ctx).id, "err", err)
+		}
+	}
+}
+
 // source remembers how reading ended, so that a line that broke is told from a
-// disk that did.
+// disk that did, and ends when no more may come.
 type source struct {
 	r   io.Reader
+	may func(bytes int) bool
 	err error
 }
 
+// errMuch ends a file of which no more may come.
+var errMuch = errors.New("the bytes of an hour are used up")
+
 func (s *source) Read(p []byte) (int, error) {
 	n, err := s.r.Read(p)
+	if n > 0 && !s.may(n) {
+		n, err = 0, errMuch
+	}
 	if err != nil && err != io.EOF {
 		s.err = err
 	}

@@ -448,12 +448,196 @@ func TestAskPaced(t *testing.T) {
 	s, b := askable(t, func(r *desk.Rules) { r.PerMonth = 0 }, func(o *Options) { o.Limits.Asking = time.Hour })
 	v := s.visitor(t)
 	codes := map[int]int{}
-	for range 12 {
+	// A class of thirty is let in at once, each of them twice.
+	for range 62 {
 		r, _ := v.send(t, "/ask", answers(b, formToken()))
 		codes[r.StatusCode]++
 	}
-	if codes[http.StatusSeeOther] != 10 || codes[http.StatusTooManyRequests] != 2 {
+	if codes[http.StatusSeeOther] != 60 || codes[http.StatusTooManyRequests] != 2 {
 		t.Errorf("%v", codes)
+	}
+}
+
+// shelved says whether bytes are on the shelves.
+func (s *tested) shelved(t testing.TB, text string) bool {
+	t.Helper()
+	b, err := s.desk.Shelves.Open(t.Context(), desk.HashOf([]byte(text)))
+	if desk.KindOf(err) == desk.NotFound {
+		return false
+	} else if err != nil {
+		t.Fatal(err)
+	}
+	if err := b.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return true
+}
+
+// What a refused request brought is let go at once, unless someone else's is
+// the same; what waits for its form to be mended stays.
+func TestRefusedFilesGo(t *testing.T) {
+	s, b := askable(t, func(r *desk.Rules) { r.PerMonth, r.MaxFiles = 1, 2 })
+	v := s.visitor(t)
+	file := func(parts []aPart, text string) []aPart { return with(parts, "files", text) }
+	if r, _ := v.send(t, "/ask", file(answers(b, formToken()), "solid taken")); r.StatusCode != http.StatusSeeOther {
+		t.Fatal(r.Status)
+	}
+	// A second one this month by the same person.
+	more := append(file(answers(b, formToken()), "solid refused"), aPart{"files", "same.stl", "solid taken"})
+	r, page := v.send(t, "/ask", more)
+	if r.StatusCode != http.StatusTooManyRequests || len(fieldsOf(t, page)["kept"]) != 0 || !strings.Contains(page, `value="Rowan Ash"`) {
+		t.Errorf("refused: %d, kept %q", r.StatusCode, fieldsOf(t, page)["kept"])
+	}
+	if s.shelved(t, "solid refused") {
+		t.Error("what was refused is on the shelves still")
+	}
+	if !s.shelved(t, "solid taken") {
+		t.Error("what a request uses was let go")
+	}
+	// Someone's form waits to be mended with the very same file, whichever came first.
+	for i, first := range []bool{true, false} {
+		text := fmt.Sprint("solid shared ", i)
+		mend := func() {
+			t.Helper()
+			parts := with(with(file(answers(b, formToken()), text), "email", "ash@example.org"), "name", "")
+			if r, _ := v.send(t, "/ask", parts); r.StatusCode != http.StatusUnprocessableEntity {
+				t.Fatal(r.Status)
+			}
+		}
+		refuse := func() {
+			t.Helper()
+			if r, _ := v.send(t, "/ask", file(answers(b, formToken()), text)); r.StatusCode != http.StatusTooManyRequests {
+				t.Fatal(r.Status)
+			}
+		}
+		if first {
+			mend()
+			refuse()
+		} else {
+			refuse()
+			mend()
+			refuse()
+		}
+		if !s.shelved(t, text) {
+			t.Error("what a form that can be mended counts on was let go")
+		}
+	}
+	// More files than may be sent: the rest is never stored.
+	many := with(answers(b, formToken()), "email", "birch@example.org")
+	for i := range 9 {
+		many = append(many, aPart{"files", fmt.Sprintf("p%d.stl", i), fmt.Sprint("solid more ", i)})
+	}
+	if r, page := v.send(t, "/ask", many); r.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, "2 files at most") {
+		t.Errorf("many: %d", r.StatusCode)
+	}
+	if s.shelved(t, "solid more 1") || !s.shelved(t, "solid more 0") {
+		t.Error("not the first two of many are stored")
+	}
+	// Nobody's: a file added to a request that takes none any more.
+	all := s.requests(t)
+	q := all[0]
+	if _, err := s.desk.Withdraw(t.Context(), s.desk.Key(q), formToken(), q.Version, ""); err != nil {
+		t.Fatal(err)
+	}
+	r, _ = v.send(t, desk.PatronPath(s.desk.Key(q))+"/add", []aPart{{field: "form", text: formToken()}, {"files", "late.stl", "solid late"}})
+	if r.StatusCode != http.StatusConflict || s.shelved(t, "solid late") {
+		t.Errorf("added late: %d, stored %v", r.StatusCode, s.shelved(t, "solid late"))
+	}
+}
+
+// One address has so many bytes an hour; what is typed is not lost, and
+// another address is not kept waiting.
+func TestBytesOfAnHour(t *testing.T) {
+	s, b := askable(t, func(r *desk.Rules) { r.PerMonth = 0 }, func(o *Options) { o.Limits.Taken = 1000 })
+	v := s.visitor(t)
+	send := func(parts []aPart, text string) (int, string) {
+		// Files first: what is typed comes after them.
+		parts = slices.Clone(with(parts, "files", text))
+		slices.Reverse(parts)
+		r, page := v.send(t, "/ask", parts)
+		return r.StatusCode, page
+	}
+	if code, page := send(answers(b, formToken()), strings.Repeat("a", 700)); code != http.StatusSeeOther {
+		t.Fatal(code, page)
+	}
+	token := formToken()
+	code, page := send(answers(b, token), strings.Repeat("b", 700))
+	if code != http.StatusTooManyRequests || !strings.Contains(page, "came from your network within the hour") {
+		t.Errorf("more than the bytes of an hour: %d", code)
+	}
+	for _, typed := range []string{`value="Rowan Ash"`, "Upright, please", token} {
+		if !strings.Contains(page, typed) {
+			t.Errorf("%q is lost", typed)
+		}
+	}
+	if s.shelved(t, strings.Repeat("b", 700)) {
+		t.Error("it is stored all the same")
+	}
+	_, page = send(with(answers(b, formToken()), "lang", "fr"), strings.Repeat("b", 700))
+	if !strings.Contains(page, "depuis une heure") && !strings.Contains(page, "within the hour") {
+		t.Error("it is not said")
+	}
+	s.now = s.now.Add(time.Hour)
+	if code, page := send(answers(b, token), strings.Repeat("b", 700)); code != http.StatusSeeOther {
+		t.Errorf("an hour later: %d %s", code, page)
+	}
+}
+
+// A form that comes again after a day makes no second request, and one whose
+// files were swept meanwhile keeps every word.
+func TestAFormAfterADay(t *testing.T) {
+	s, b := askable(t, nil)
+	s.store.SetEnqueue(func(context.Context, *sql.Tx, desk.Job) error { return nil })
+	v := s.visitor(t)
+	day := func() {
+		t.Helper()
+		s.now = s.now.Add(25 * time.Hour)
+		if err := s.desk.LookRound(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	taken := answers(b, formToken())
+	if r, _ := v.send(t, "/ask", taken); r.StatusCode != http.StatusSeeOther {
+		t.Fatal(r.Status)
+	}
+	token := formToken()
+	parts := with(with(with(answers(b, token), "email", "ash@example.org"), "files", "solid other"), "branch", "")
+	r, page := v.send(t, "/ask", parts)
+	kept := fieldsOf(t, page).Get("kept")
+	if r.StatusCode != http.StatusUnprocessableEntity || kept == "" {
+		t.Fatalf("%d, kept %q", r.StatusCode, kept)
+	}
+	day()
+	if s.shelved(t, "solid other") {
+		t.Fatal("nothing was swept")
+	}
+	// Whole again, as by a browser that tries once more; with its files, though
+	// they are used; and without.
+	bare := slices.DeleteFunc(slices.Clone(taken), func(p aPart) bool { return p.file != "" })
+	for _, again := range [][]aPart{taken, bare} {
+		r, _ = v.send(t, "/ask", again)
+		if to := r.Header.Get("Location"); r.StatusCode != http.StatusSeeOther || !strings.HasSuffix(to, "?new=again") {
+			t.Errorf("a day later: %d to %q", r.StatusCode, to)
+		}
+	}
+	// Mended, but its file is gone.
+	mended := slices.DeleteFunc(with(parts, "branch", string(b.ID)), func(p aPart) bool { return p.file != "" })
+	r, page = v.send(t, "/ask", append(mended, aPart{field: "kept", text: kept}))
+	if r.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, "cup.stl") || !strings.Contains(page, `href="#f-files"`) {
+		t.Errorf("its file is gone: %d", r.StatusCode)
+	}
+	for _, typed := range []string{`value="Rowan Ash"`, `value="ash@example.org"`, "Upright, please", `value="A gift"`, `value="7,5"`, token} {
+		if !strings.Contains(page, typed) {
+			t.Errorf("%q is lost", typed)
+		}
+	}
+	for range 2 {
+		if r, page = v.send(t, "/ask", with(parts, "branch", string(b.ID))); r.StatusCode != http.StatusSeeOther {
+			t.Errorf("with its file once more: %d %s", r.StatusCode, page)
+		}
+	}
+	if n := len(s.requests(t)); n != 2 {
+		t.Errorf("%d requests, want 2", n)
 	}
 }
 

@@ -2,6 +2,7 @@ package web
 
 import (
 	"container/list"
+	"math"
 	"net"
 	"net/http"
 	"net/netip"
@@ -15,7 +16,7 @@ import (
 // limiter paces each address by a bucket of its own. It remembers a bounded
 // number of addresses and lets go of the one unheard of for longest.
 type limiter struct {
-	every time.Duration
+	limit rate.Limit
 	burst int
 	now   func() time.Time
 
@@ -32,11 +33,23 @@ type bucket struct {
 const mostBuckets = 20_000
 
 func newLimiter(every time.Duration, burst int, now func() time.Time) *limiter {
-	return &limiter{every: every, burst: burst, now: now, order: list.New(), by: map[string]*list.Element{}}
+	return limitTo(rate.Every(every), burst, now)
+}
+
+// newBudget lets each address have so much, which comes back within an hour.
+func newBudget(anHour int64, now func() time.Time) *limiter {
+	return limitTo(rate.Limit(float64(anHour)/3600), int(min(anHour, math.MaxInt)), now)
+}
+
+func limitTo(limit rate.Limit, burst int, now func() time.Time) *limiter {
+	return &limiter{limit: limit, burst: burst, now: now, order: list.New(), by: map[string]*list.Element{}}
 }
 
 // allow says whether one more may come from who now, and counts it.
-func (l *limiter) allow(who string) bool {
+func (l *limiter) allow(who string) bool { return l.allowN(who, 1) }
+
+// allowN is allow for n at once.
+func (l *limiter) allowN(who string, n int) bool {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	e, ok := l.by[who]
@@ -45,11 +58,11 @@ func (l *limiter) allow(who string) bool {
 			last := l.order.Back()
 			delete(l.by, l.order.Remove(last).(*bucket).who)
 		}
-		e = l.order.PushFront(&bucket{who, rate.NewLimiter(rate.Every(l.every), l.burst)})
+		e = l.order.PushFront(&bucket{who, rate.NewLimiter(l.limit, l.burst)})
 		l.by[who] = e
 	}
 	l.order.MoveToFront(e)
-	return e.Value.(*bucket).AllowN(l.now(), 1)
+	return e.Value.(*bucket).AllowN(l.now(), n)
 }
 
 // from is the network address a request comes from, by the word of proxies we

@@ -139,6 +139,10 @@ func (s *Site) mineAdd(w http.ResponseWriter, r *http.Request, t *words) error {
 		return err
 	}
 	in, err := s.readSent(r, m.Settings.Rules, 1)
+	defer func() { s.letGo(r, in) }() // this form keeps nothing: what is not added by now never is
+	if err == nil && in.much {
+		err = &desk.Fault{Kind: desk.TooMany, Say: t.ManyBytes}
+	}
 	var form string
 	if err == nil {
 		form, err = soundToken(in.Get("form"))

@@ -43,7 +43,15 @@ type Limits struct {
 	Burst   int           // how many may come at once; 0 means 300
 	LogIns  time.Duration // mean time between log-ins tried from one address; 0 means 10 s
 	Asking  time.Duration // mean time between requests for a print from one address; 0 means 30 s
+	// Taken is how many bytes of patrons' files are stored from one address in
+	// an hour; 0 means 2 GiB. Everyone in a branch comes from one address: a
+	// class of thirty with three files each of 20 MB is 1.8 GB.
+	Taken int64
 }
+
+// mostAsking is how many requests for a print may come at once from one
+// address: a class of thirty, and each of them once more.
+const mostAsking = 60
 
 func (l Limits) complete() Limits {
 	or := func(d *time.Duration, usual time.Duration) {
@@ -59,6 +67,9 @@ func (l Limits) complete() Limits {
 	}
 	if l.Burst <= 0 {
 		l.Burst = 300
+	}
+	if l.Taken <= 0 {
+		l.Taken = 2 << 30
 	}
 	or(&l.PerPage, 20*time.Millisecond)
 	or(&l.LogIns, 10*time.Second)
@@ -80,7 +91,7 @@ type Site struct {
 	mux      *http.ServeMux
 	troubles func() []string
 
-	visits, logIns, asking *limiter
+	visits, logIns, asking, taken *limiter
 }
 
 // New sets up a Site.
@@ -104,7 +115,8 @@ func New(o Options) (*Site, error) {
 		proxies: o.Proxies, address: o.Address, now: o.Now, mux: http.NewServeMux(), troubles: o.MailTroubles,
 		visits: newLimiter(l.PerPage, l.Burst, o.Now),
 		logIns: newLimiter(l.LogIns, 10, o.Now),
-		asking: newLimiter(l.Asking, 10, o.Now),
+		asking: newLimiter(l.Asking, mostAsking, o.Now),
+		taken:  newBudget(l.Taken, o.Now),
 	}
 	s.sessions = newSessions(o.Sessions, o.Secure)
 	s.sessions.ErrorFunc = func(w http.ResponseWriter, r *http.Request, err error) {

@@ -8,15 +8,15 @@ import (
 
 // frameWords stand around a page, and in parts of all pages.
 type frameWords struct {
-	Skip, Service, Staff, Licences                         string
-	Optional, ErrorMark                                    string
-	OneWrong, ManyWrong                                    string // of a count
-	Cancel                                                 string
-	FaultTitles                                            map[desk.Kind]string
-	Sending, SendingBar, SentAll, BrokeOff                 string
-	FormBroken, FormApart, FormLarge, FormFailed, ManyAsks string
-	Meanwhile                                              string
-	NumberForLibrary                                       string
+	Skip, Service, Staff, Licences                                    string
+	Optional, ErrorMark                                               string
+	OneWrong, ManyWrong                                               string // of a count
+	Cancel                                                            string
+	FaultTitles                                                       map[desk.Kind]string
+	Sending, SendingBar, SentAll, BrokeOff                            string
+	FormBroken, FormApart, FormLarge, FormFailed, ManyAsks, ManyBytes string
+	Meanwhile                                                         string
+	NumberForLibrary                                                  string
 }
 
 // welcomeWords are those of the front page.
@@ -139,6 +139,7 @@ var english = words{
 		FormApart:  "This form has come apart on its way. Open the page again and send it once more.",
 		FormLarge:  "That was larger than this form takes at once, so it was not taken. Send fewer or smaller files at a time.",
 		FormFailed: "That did not work, through no fault of yours. Nothing was half done. Try again; if it happens again, tell the library the number below.",
+		ManyBytes:  "Very many files came from your network within the hour, so no more are stored now. What you typed is here still. Choose the files again in an hour, or bring them to the library.",
 		ManyAsks:   "Many requests came from your network just now. Wait a few minutes, go back to find what you typed, and send the form again.",
 		Meanwhile:  "What happened meanwhile", NumberForLibrary: "Number for the library:",
 	},

@@ -26,6 +26,7 @@ var french = words{
 		FormApart:  "Ce formulaire est arrivé abîmé. Rouvrez la page et envoyez-le de nouveau.",
 		FormLarge:  "C’était plus que ce formulaire n’accepte en une fois, il n’a pas été pris. Envoyez moins de fichiers, ou de plus petits.",
 		FormFailed: "Cela n’a pas marché, sans que vous y soyez pour rien. Rien n’a été fait à moitié. Réessayez ; si cela se reproduit, donnez à la bibliothèque le numéro ci-dessous.",
+		ManyBytes:  "De très nombreux fichiers sont arrivés de votre réseau depuis une heure : nous n’en gardons pas davantage pour l’instant. Ce que vous avez saisi est toujours là. Choisissez à nouveau les fichiers dans une heure, ou apportez-les à la bibliothèque.",
 		ManyAsks:   "Beaucoup de demandes viennent d’arriver de votre réseau. Attendez quelques minutes, revenez en arrière pour retrouver ce que vous avez saisi, et renvoyez le formulaire.",
 		Meanwhile:  "Ce qui s’est passé entre-temps", NumberForLibrary: "Numéro pour la bibliothèque :",
 	},

@@ -170,6 +170,8 @@ func testLists(t *testing.T, s desk.Store) {
 		{"all, oldest first", desk.RequestFilter{}, "abcdef"},
 		{"newest first", desk.RequestFilter{Newest: true}, "fedcba"},
 		{"at most two", desk.RequestFilter{Most: 2}, "ab"},
+		{"soonest due first", desk.RequestFilter{Soonest: true}, "bcdaef"},
+		{"the two due soonest", desk.RequestFilter{Soonest: true, Most: 2}, "bc"},
 		{"the newest two", desk.RequestFilter{Newest: true, Most: 2}, "fe"},
 		{"by ID", desk.RequestFilter{IDs: []desk.ID{ids["d"], ids["b"], "none"}}, "bd"},
 		{"of a state", desk.RequestFilter{States: []desk.State{desk.Received}}, "ac"},
