@@ -57,9 +57,10 @@ func (s *Site) serveBlob(w http.ResponseWriter, r *http.Request, h desk.Hash, ki
 	defer b.Close()
 	head := w.Header()
 	head.Set("Content-Type", kind)
-	// It is named by its hash, so it never changes; but it may be forgotten.
-	head.Set("ETag", `"`+string(h)+`"`)
-	head.Set("Cache-Control", "private, max-age=600")
+	// It would keep well, being named by its hash. But it is a patron's, and the
+	// computer it is looked at on is often the library's: whoever comes next
+	// must not find it there.
+	head.Set("Cache-Control", "no-store")
 	http.ServeContent(w, r, "", time.Time{}, b)
 	return nil
 }
