@@ -55,10 +55,21 @@ func (w *worker[A]) Work(ctx context.Context, j *river.Job[A]) error {
 }
 
 // backOff says when to try again: soon at first, for a lock or a full disk
-// often pass, then more and more seldom.
+// often pass, then more and more seldom. What goes by the clock is never long
+// in coming: lapsing and forgetting are promised to patrons by the day, and
+// while a round waits for its next try no other is put in.
 type backOff struct{}
+
+const (
+	longestWait  = 2 * time.Hour
+	longestRound = 2 * time.Minute
+)
 
 func (backOff) NextRetry(j *rivertype.JobRow) time.Time {
 	wait := 5 * time.Second << (2 * min(len(j.Errors), 6)) // 5 s, 20 s, 80 s, … 5.7 h
-	return time.Now().Add(min(wait, 2*time.Hour))
+	most := longestWait
+	if j.Kind == string(desk.LookRound) {
+		most = longestRound
+	}
+	return time.Now().Add(min(wait, most))
 }
