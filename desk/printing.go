@@ -18,10 +18,22 @@ type PrintingPage struct {
 	Waiting  []PlateWaiting // of the branch's own requests: by needed date, then by when they were agreed
 	Others   []PlateWaiting // of other branches, for a printer model this branch has
 	Stuck    []PlateWaiting // attempts used up: someone must decide
-	ToWeigh  []RunView
-	ToShelve []Request // all weighed, for the shelf of this branch or on their way to another
+	ToWeigh  []RunView      // the newest of many
+	ToShelve []Request      // all weighed, for the shelf of this branch or on their way to another
 	Spools   []SpoolNow
+	// WeighOver says that more may be there to weigh than are listed.
+	WeighOver bool
+	More      int // requests agreed or begun, of this branch or for its printers, that are not in these lists
 }
+
+// What the page of printing lists. More than a printer prints in weeks does not
+// help whoever stands before it; what is needed soonest comes first all the same.
+const (
+	mostPrinting = 300 // requests begun, of a branch
+	mostAgreed   = 600 // requests agreed to, of a branch, looked through for those needed soonest
+	mostPlates   = 120 // plates of each list
+	mostToWeigh  = 40  // runs
+)
 
 // PrinterNow is a printer and what is on it.
 type PrinterNow struct {
@@ -225,9 +237,15 @@ func (p *PrintingPage) printers(tx Tx, g gathered) error {
 	if err != nil {
 		return err
 	}
-	runs, err := tx.ListRuns(RunFilter{States: []RunState{Going, Finished}, Branches: []ID{p.Branch.ID}})
-	if err != nil {
-		return err
+	var runs []Run
+	for _, want := range []RunFilter{{States: []RunState{Going}}, {States: []RunState{Finished}, Most: mostToWeigh}} {
+		want.Branches = []ID{p.Branch.ID}
+		some, err := tx.ListRuns(want)
+		if err != nil {
+			return err
+		}
+		p.WeighOver = p.WeighOver || want.Most > 0 && len(some) == want.Most
+		runs = append(runs, some...)
 	}
 	on := map[ID]*RunView{}
 	for _, run := range runs {
@@ -262,10 +280,11 @@ func (p *PrintingPage) plates(tx Tx, g gathered) error {
 	for _, n := range p.Printers {
 		models[n.Printer.Model] = true
 	}
-	requests, err := tx.ListRequests(RequestFilter{States: []State{Agreed, Printing}})
+	requests, more, err := toPrint(tx, p.Branch.ID, g)
 	if err != nil {
 		return err
 	}
+	p.More = more
 	requests = slices.DeleteFunc(requests, func(r Request) bool {
 		return r.Agreement == nil || r.Branch != p.Branch.ID && !models[r.Agreement.Way.Printer]
 	})
@@ -295,10 +314,55 @@ func (p *PrintingPage) plates(tx Tx, g gathered) error {
 			}
 		}
 	}
-	for _, list := range [][]PlateWaiting{p.Waiting, p.Others, p.Stuck} {
-		slices.SortStableFunc(list, sooner)
+	for _, list := range []*[]PlateWaiting{&p.Waiting, &p.Others, &p.Stuck} {
+		slices.SortStableFunc(*list, sooner)
+		if n := len(*list); n > mostPlates {
+			left := map[ID]bool{}
+			for _, w := range (*list)[mostPlates:] {
+				left[w.Request.ID] = true
+			}
+			for _, w := range (*list)[:mostPlates] {
+				delete(left, w.Request.ID)
+			}
+			p.More += len(left)
+			*list = (*list)[:mostPlates]
+		}
 	}
 	return nil
+}
+
+// toPrint lists what is agreed or begun, of a branch first and then of the
+// others, each those that came first, and counts what is left out.
+func toPrint(tx Tx, branch ID, g gathered) (all []Request, more int, err error) {
+	var others []ID
+	for id := range g.branches {
+		if id != branch {
+			others = append(others, id)
+		}
+	}
+	slices.Sort(others)
+	for _, at := range [][]ID{{branch}, others} {
+		for _, want := range []RequestFilter{{States: []State{Printing}, Most: mostPrinting}, {States: []State{Agreed}, Most: mostAgreed}} {
+			if len(at) == 0 {
+				continue
+			}
+			want.Branches, want.Brief = at, true
+			some, err := tx.ListRequests(want)
+			if err != nil {
+				return nil, 0, err
+			}
+			all = append(all, some...)
+			if len(some) < want.Most {
+				continue
+			}
+			n, err := tx.CountRequests(RequestFilter{States: want.States, Branches: at})
+			if err != nil {
+				return nil, 0, err
+			}
+			more += n[want.States[0]] - len(some)
+		}
+	}
+	return all, more, nil
 }
 
 func plateWaiting(r Request, s PlateStand, rules Rules, g gathered) PlateWaiting {

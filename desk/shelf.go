@@ -16,9 +16,18 @@ type ShelfPage struct {
 	Branches []Branch
 	Zone     string
 	Now      time.Time
-	Held     []Held        // those whose days end first come first
-	Ready    []ReadyToHold // all weighed, to be put on this shelf
+	Held     []Held        // those whose days end first come first; the first of many
+	HeldMore int           // further ones, not listed
+	Ready    []ReadyToHold // all weighed, to be put on this shelf; the first of many
+	Over     bool          // more may be ready than are listed
 }
+
+// Most that the shelf's page lists: more than people go through. The rest is
+// found by its code, and moves up.
+const (
+	mostHeld  = 200
+	mostReady = 100
+)
 
 // Held is one request on the shelf.
 type Held struct {
@@ -275,27 +284,45 @@ func (d *Desk) ShelfPage(ctx context.Context, by Actor, branch ID) (ShelfPage, e
 			return err
 		}
 		p.Zone = s.Library.TimeZone
-		all, err := tx.ListRequests(RequestFilter{States: []State{OnShelf, Printing}, Branches: []ID{p.Branch.ID}})
+		here := []ID{p.Branch.ID}
+		held, err := tx.ListRequests(RequestFilter{States: []State{OnShelf}, Branches: here, Soonest: true, Brief: true, Most: mostHeld})
 		if err != nil {
 			return err
 		}
-		runs, err := runsOf(tx, slices.DeleteFunc(slices.Clone(all), func(r Request) bool { return r.State != Printing }))
-		if err != nil {
-			return err
-		}
-		for _, r := range all {
-			if r.State == Printing {
-				if allDone(Stands(r, runs[r.ID], 0)) {
-					err = p.ready(tx, r)
-				}
-			} else {
-				err = p.held(tx, r, s)
-			}
-			if err != nil {
+		for _, r := range held {
+			if err := p.held(tx, r, s); err != nil {
 				return err
 			}
 		}
 		slices.SortStableFunc(p.Held, func(a, b Held) int { return a.Request.Shelf.Until.Compare(b.Request.Shelf.Until) })
+		if len(held) == mostHeld {
+			n, err := tx.CountRequests(RequestFilter{States: []State{OnShelf}, Branches: here})
+			if err != nil {
+				return err
+			}
+			p.HeldMore = n[OnShelf] - len(held)
+		}
+		printing, err := tx.ListRequests(RequestFilter{States: []State{Printing}, Branches: here, Brief: true, Most: mostPrinting})
+		if err != nil {
+			return err
+		}
+		runs, err := runsOf(tx, printing)
+		if err != nil {
+			return err
+		}
+		p.Over = len(printing) == mostPrinting
+		for _, r := range printing {
+			if !allDone(Stands(r, runs[r.ID], 0)) {
+				continue
+			}
+			if len(p.Ready) == mostReady {
+				p.Over = true
+				break
+			}
+			if err := p.ready(tx, r); err != nil {
+				return err
+			}
+		}
 		return nil
 	})
 	if err != nil {

@@ -38,6 +38,8 @@ type printingView struct {
 	ToShelve int
 	Plates   []plateLines
 	Any      bool // a plate to start is there
+	More     int  // requests that are not listed
+	Weighs   bool // more may be there to weigh
 }
 
 // printerView is one printer of the page.
@@ -120,7 +122,7 @@ func branchField(at desk.Branch, all []desk.Branch) *Field {
 }
 
 func printingOf(p desk.PrintingPage) printingView {
-	v := printingView{Branch: p.Branch.Name, BranchID: p.Branch.ID, Choose: branchField(p.Branch, p.Branches), ToShelve: len(p.ToShelve)}
+	v := printingView{Branch: p.Branch.Name, BranchID: p.Branch.ID, Choose: branchField(p.Branch, p.Branches), ToShelve: len(p.ToShelve), More: p.More, Weighs: p.WeighOver}
 	for _, n := range p.Printers {
 		pv := printerView{ID: n.Printer.ID, Name: n.Printer.Name, Model: n.Model, Out: n.Printer.Out}
 		var loaded []string

@@ -72,7 +72,7 @@ func init() {
 			{Printer: desk.PrinterUnit{ID: "printer-3", Name: "Wren"}, Model: "Fernhill 150"},
 			{Printer: desk.PrinterUnit{ID: "printer-4", Name: "Swift", Out: "waits for a new nozzle"}, Model: "Fernhill 150"}},
 		Waiting: []desk.PlateWaiting{examplePlate(a, 0), examplePlate(a, 1), tried}, Others: []desk.PlateWaiting{examplePlate(c, 1)}, Stuck: []desk.PlateWaiting{stuck},
-		ToWeigh: []desk.RunView{off}, ToShelve: []desk.Request{a}}))
+		ToWeigh: []desk.RunView{off}, ToShelve: []desk.Request{a}, More: 214, WeighOver: true}))
 	example(printingPage, "nothing to do", printingOf(desk.PrintingPage{Branch: exampleBranch, Branches: []desk.Branch{exampleBranch}, Zone: "UTC", Now: exampleNow,
 		Printers: []desk.PrinterNow{{Printer: exampleMill, Model: "Millrace 200"}}}))
 
@@ -157,7 +157,7 @@ func init() {
 	})
 	example(shelfPage, "two", shelfOf(desk.ShelfPage{Branch: exampleBranch, Branches: []desk.Branch{exampleBranch, exampleOther}, Zone: "UTC", Now: exampleNow,
 		Held:  []desk.Held{{Request: over, Name: "الأح م.", Balance: "0.00", Over: true}, {Request: shelved, Name: "FEAT R.", Balance: "7.40", Owed: "£7.40"}},
-		Ready: []desk.ReadyToHold{{Request: exampleRequest("T5-902", nil), Name: "FEAT R.", From: "Millfield"}}}))
+		Ready: []desk.ReadyToHold{{Request: exampleRequest("T5-902", nil), Name: "FEAT R.", From: "Millfield"}}, Over: true, HeldMore: 31}))
 	price := tariff.Price{Currency: "GBP", Total: "7.40", Lines: []tariff.Line{{Kind: tariff.SetUp, Label: "Set-up", Amount: "1.00"}, {Kind: tariff.Material, Label: "61 g of PLA at 0.10", Amount: "6.10"}, {Kind: tariff.TaxLine, Label: "Tax 5 % on 7.10", Amount: "0.30"}}}
 	account := desk.Account{Request: shelved, Currency: "GBP", Locale: "en-GB", Library: "Larkmere Libraries", Branch: exampleBranch, Zone: "UTC", Now: exampleNow, Balance: "5.40", Acts: true, Waives: true,
 		Said: []string{"grams of each material rounded up to whole grams", "every line rounded to the nearest 0.01 GBP, halves up"},

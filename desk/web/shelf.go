@@ -31,6 +31,8 @@ type shelfView struct {
 	Code     Field
 	Ready    []readyLine
 	Held     []heldLine
+	More     int  // further ones on the shelf
+	Over     bool // more may be ready
 }
 
 type readyLine struct {
@@ -68,7 +70,7 @@ func (s *Site) shelf(w http.ResponseWriter, r *http.Request, who desk.Actor) err
 }
 
 func shelfOf(p desk.ShelfPage) shelfView {
-	v := shelfView{Branch: p.Branch.Name, BranchID: p.Branch.ID, Choose: branchField(p.Branch, p.Branches), Code: codeField()}
+	v := shelfView{Branch: p.Branch.Name, BranchID: p.Branch.ID, Choose: branchField(p.Branch, p.Branches), Code: codeField(), More: p.HeldMore, Over: p.Over}
 	for _, ready := range p.Ready {
 		v.Ready = append(v.Ready, readyLine{heldPath(ready.Request.ID), ready.Request.Code, ready.Name, ready.From})
 	}
