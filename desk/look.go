@@ -26,7 +26,7 @@ type RequestView struct {
 	Settings Settings
 	Profiles *quote.Profiles
 	Spools   []Spool // in stock at its branch
-	Link     string  // the patron's
+	Link     string  // the patron's, for those who may write it to them; else empty
 	Key      string  // of that link
 	Reviews  bool    // the actor may decide here
 	Operates bool    // the actor may print here
@@ -87,9 +87,12 @@ func (d *Desk) look(ctx context.Context, by Actor, get func(Tx) (Request, error)
 		return RequestView{}, err
 	}
 	r := v.Request
-	v.Key = d.Key(r)
-	v.Link = PatronLink(v.Settings, v.Key)
 	v.Reviews, v.Operates, v.Manages = by.May(r.Branch, Reviewer), by.May(r.Branch, Operator), by.May(r.Branch)
+	if key := d.Key(r); v.Reviews {
+		v.Key, v.Link = key, PatronLink(v.Settings, key)
+	} else {
+		v.hide(key)
+	}
 	v.Profiles = catalogueOf(v.Settings)
 	v.Asked = checklist(r, v.Settings)
 	v.Missing = missing(r, v.Settings)
@@ -98,6 +101,18 @@ func (d *Desk) look(ctx context.Context, by Actor, get func(Tx) (Request, error)
 		v.Plan = Suggest(r, v.Files, v.Settings, v.Spools)
 	}
 	return v, nil
+}
+
+// hide takes the patron's key out of what was written. Who has it can agree,
+// withdraw and forget as the patron; letters have it, and whoever prints reads
+// them, but does not write them.
+func (v *RequestView) hide(key string) {
+	for i := range v.Messages {
+		v.Messages[i].Text = strings.ReplaceAll(v.Messages[i].Text, key, "…")
+	}
+	for i := range v.Posted {
+		v.Posted[i].Body.Text = strings.ReplaceAll(v.Posted[i].Body.Text, key, "…")
+	}
 }
 
 // gather reads what belongs to the request.

@@ -464,6 +464,13 @@ func TestAnswersAreWritten(t *testing.T) {
 	if !v.Unanswered().IsZero() || last.From != desk.ByStaff || last.Who != "Rita" || !strings.Contains(last.Text, v.Link) || !strings.Contains(last.Text, "Finer") || strings.Contains(last.Text, "As we would print it") {
 		t.Errorf("offer: %+v", last)
 	}
+	// Whoever only prints reads the letter, and cannot act as the patron by it.
+	key := strings.TrimPrefix(v.Link[strings.LastIndex(v.Link, "/"):], "/")
+	if v, err := m.Look(m.ctx, m.operator(), r.ID); err != nil || v.Link != "" || len(v.Messages) == 0 {
+		t.Errorf("an operator's view: %v, link %q", err, v.Link)
+	} else if last := v.Messages[len(v.Messages)-1]; !strings.Contains(last.Text, "Finer") || len(key) < 16 || strings.Contains(fmt.Sprintf("%+v", v.Messages)+fmt.Sprintf("%+v", v.Posted), key) {
+		t.Errorf("an operator reads %q, the key is %q", last.Text, key)
+	}
 	m.at = m.at.Add(time.Hour)
 	evil := "<script>alert(1)</script> {{.Link}} \r\nBcc: x\x00\u202e"
 	if _, err := m.Decline(m.ctx, m.reviewer(), r.ID, 0, desk.DeclineForm{Form: m.form(), Reason: evil, Subject: "No\r\nBcc: all@example.org", Text: evil}); err != nil {

@@ -51,7 +51,7 @@ func deskLetters(l desk.RequestView) []deskLetter {
 			say = append(say, "seen by the patron "+moment(local(m.Seen, zone)))
 		}
 		d.Status = stateWord(desk.State(strings.Join(say, "; "))) + "."
-		if !ok || d.Again != "" {
+		if l.Reviews && (!ok || d.Again != "") {
 			d.Mail = mailto(l.Request.Contact.Email, m.Subject, m.Text)
 		}
 		all = append(all, d)
