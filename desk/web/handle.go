@@ -24,7 +24,7 @@ func (s *Site) open(pattern string, h handler) {
 }
 
 // staff registers a page for staff. Who is not logged in is sent to log in,
-// and from there back to what they asked for.
+// and from there back to what they asked for; what they typed is kept.
 func (s *Site) staff(pattern string, h staffHandler) {
 	s.open(pattern, func(w http.ResponseWriter, r *http.Request) error {
 		who, err := s.actor(r)
@@ -32,7 +32,7 @@ func (s *Site) staff(pattern string, h staffHandler) {
 			return err
 		}
 		if who.Kind != desk.ByStaff {
-			return s.toLogIn(w, r)
+			return s.over(w, r)
 		}
 		if who.MustRenew && !strings.HasPrefix(r.URL.Path, "/desk/me") {
 			return s.goTo(w, r, "/desk/me") // came with a one-time word

@@ -7,8 +7,10 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"platebook/desk"
 	"platebook/engine/quote"
@@ -302,6 +304,48 @@ func TestMoneyPages(t *testing.T) {
 	expect(t, "something else", r, text, 404)
 	r, text = op.get(t, at)
 	expect(t, "account", r, text, 200, "kindness", "a bag", "£0.00")
+}
+
+// A form that comes when the log-in is over keeps every word, and is sent again
+// once its sender is logged in; what is secret is not written back.
+func TestAFormAfterTheLogIn(t *testing.T) {
+	p := aPrintroom(t)
+	q := p.agreed()
+	v := p.as(desk.Manager)
+	at := "/desk/r/" + string(q.Code)
+	letter := form("version", itoa(int(q.Version)), "write-subject", `Your "lamp"`, "write-text", "A long letter,\nof <b>two</b> lines.")
+	p.tested.pass(25 * time.Hour)
+	r, text := v.post(t, at+"/write", letter)
+	expect(t, "a day later", r, text, 403, "nothing you typed is lost", "of &lt;b&gt;two&lt;/b&gt; lines.", "not <b>two", `action="`+at+`/write"`)
+	again := fieldsOf(t, text)
+	for name, want := range letter {
+		if !slices.Equal(again[name], want) {
+			t.Errorf("%s came back as %q, was %q", name, again[name], want)
+		}
+	}
+	checkHTML(t, "over", []byte(text))
+	in := p.as(desk.Manager)
+	for range 2 {
+		r, text = in.post(t, at+"/write", again)
+		expect(t, "sent again", r, text, 303)
+	}
+	look, err := p.desk.Look(t.Context(), p.manager, q.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	n := 0
+	for _, m := range look.Messages {
+		if strings.Contains(m.Text, "of <b>two</b> lines.") {
+			n++
+		}
+	}
+	if n != 1 {
+		t.Errorf("the letter is there %d times", n)
+	}
+	for name, secret := range map[string]url.Values{"a password": form("old", "seven wet stones", "new", "x"), "no token": {"text": {"x y"}}} {
+		r, text = v.post(t, "/desk/me/password", secret)
+		expect(t, name, r, text, 303, "not seven")
+	}
 }
 
 // Who sees what: pages of printing are for operators; a reviewer sees accounts.

@@ -39,6 +39,8 @@ func init() {
 	in.Say, in.Name.Value, in.Name.Error = "", "rowan", "The name or the password is not right. Check both and try again."
 	in.Errors = missed(in.Name)
 	example(logInPage, "wrong", in)
+	example(overPage, "a letter", overView{Path: "/desk/r/K7-204/write", Kept: []Fact{{"form", "AAAABBBBCCCCDDDDEEEE"}, {"write-text", "The lid is thin.\n\nShall we print it all the same?"}},
+		Typed: []Fact{{"write-text", "The lid is thin.\n\nShall we print it all the same?"}}})
 
 	run := aFirst(httptest.NewRequest("GET", "https://desk.example/first", nil))
 	example(firstPage, "new", run)
