@@ -18,8 +18,8 @@ func aLifeByTheClock(t *testing.T, where store.Options) {
 	b := newBench(t, Options{}, where)
 	r := b.send(t, desk.Wish{Note: "zq-note", Purpose: "zq-purpose"}, map[string][]byte{"zq-file.stl": block(10, 10, 4)})
 	_, files := b.request(t, r.ID)
-	must(t, Do(t.Context(), b.Desk, desk.Job{Kind: desk.CheckFile, ID: files[0].ID}))
-	must(t, Do(t.Context(), b.Desk, desk.Job{Kind: desk.FindWays, ID: r.ID}))
+	b.do(t, desk.Job{Kind: desk.CheckFile, ID: files[0].ID})
+	b.do(t, desk.Job{Kind: desk.FindWays, ID: r.ID})
 	staff := desk.Actor{Kind: desk.ByStaff, ID: desk.NewID(), Name: "Ivo", Grants: []desk.Grant{{Role: desk.Manager}}}
 	r, _ = b.request(t, r.ID)
 	r, err := b.Take(t.Context(), staff, r.ID, r.Version)

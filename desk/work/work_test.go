@@ -9,8 +9,11 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -18,6 +21,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
 	"github.com/riverqueue/river"
+	"github.com/riverqueue/river/rivertype"
 
 	"platebook/desk"
 	"platebook/desk/store"
@@ -33,7 +37,11 @@ func TestMain(m *testing.M) {
 	if os.Getenv(computeEnv) != "" {
 		os.Exit(Compute(os.Stdin, os.Stdout))
 	}
-	os.Exit(pg.Main(m))
+	code := pg.Main(m)
+	if programFolder != "" {
+		os.RemoveAll(programFolder)
+	}
+	os.Exit(code)
 }
 
 // onBoth runs a test on either database.
@@ -42,15 +50,48 @@ func onBoth(t *testing.T, do func(t *testing.T, open store.Options)) {
 	t.Run("PostgreSQL", func(t *testing.T) { do(t, store.Options{Database: pg.Database(t)}) })
 }
 
-// apart is the command that computes a task in a process of its own.
+// apart is the command that computes a task in a process of its own: the test's
+// own program, or, where that looks for races, the real one. What is computed
+// there has no second thread to race with, and would take ten times as long.
 func apart(t *testing.T) []string {
 	t.Helper()
+	if raced {
+		path, err := program()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return []string{path, "compute"}
+	}
 	me, err := os.Executable()
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Setenv(computeEnv, "1")
 	return []string{me}
+}
+
+// program builds the real program, as make does. TestMain removes it.
+var program = sync.OnceValues(func() (string, error) {
+	var err error
+	if programFolder, err = os.MkdirTemp("", "platebook-test-"); err != nil {
+		return "", err
+	}
+	path := filepath.Join(programFolder, "platebook.exe")
+	cmd := exec.Command("go", "build", "-trimpath", "-o", path, "platebook/cmd/platebook")
+	cmd.Env = append(os.Environ(), "CGO_ENABLED=0")
+	if out, err := cmd.CombinedOutput(); err != nil {
+		return "", fmt.Errorf("build the program: %w\n%s", err, out)
+	}
+	return path, nil
+})
+
+var programFolder string
+
+// do does a job as the desk does, but at once.
+func (b *bench) do(t *testing.T, j desk.Job) {
+	t.Helper()
+	w := doer{desk: b.Desk, o: Options{Program: apart(t)}.filled()}
+	must(t, w.do(t.Context(), j, true))
 }
 
 // bench is a desk to work for, with a branch and a clock of its own.
@@ -368,11 +409,12 @@ func jobsAreThereWithTheirCauseAndOnce(t *testing.T, where store.Options) {
 func TestWhatADeadProcessHadBegunIsDone(t *testing.T) { onBoth(t, whatADeadProcessHadBegunIsDone) }
 
 func whatADeadProcessHadBegunIsDone(t *testing.T, where store.Options) {
+	program := apart(t)
 	for _, apart := range []bool{false, true} {
 		if where.Database != "" && !apart {
 			continue // what differs is one expression, run on either
 		}
-		b := newBench(t, Options{}, where)
+		b := newBench(t, Options{Program: program}, where)
 		ctx := t.Context()
 		r := b.send(t, desk.Wish{}, map[string][]byte{"name.stl": block(20, 14, 6)})
 		_, files := b.request(t, r.ID)
@@ -417,6 +459,22 @@ func sqlExec(t *testing.T, db *sql.DB, q string, args ...any) {
 	must(t, err)
 }
 
+// A round that fails is tried again within minutes, however often it failed;
+// a check that fails, more and more seldom.
+func TestARoundIsNeverLongInComing(t *testing.T) {
+	for failed := range 20 {
+		for kind, most := range map[desk.JobKind]time.Duration{desk.LookRound: 5 * time.Minute, desk.CheckFile: 2*time.Hour + time.Minute} {
+			wait := time.Until(backOff{}.NextRetry(&rivertype.JobRow{Kind: string(kind), Errors: make([]rivertype.AttemptError, failed)}))
+			if wait <= 0 || wait > most {
+				t.Errorf("%s, after failing %d times: in %v", kind, failed, wait)
+			}
+		}
+	}
+	if wait := time.Until(backOff{}.NextRetry(&rivertype.JobRow{Kind: string(desk.CheckFile), Errors: make([]rivertype.AttemptError, 7)})); wait < time.Hour {
+		t.Errorf("a check that failed seven times is tried again in %v", wait)
+	}
+}
+
 // What the machine cannot do is tried again, and told at the last try only.
 func TestTheMachinesFaultsAreTriedAgain(t *testing.T) {
 	b := newBench(t, Options{})
@@ -457,7 +515,7 @@ func TestAnAnswerToAnOlderPlanIsDropped(t *testing.T) {
 	b := newBench(t, Options{})
 	r := b.send(t, desk.Wish{}, map[string][]byte{"name.stl": block(20, 14, 6)})
 	_, files := b.request(t, r.ID)
-	must(t, Do(t.Context(), b.Desk, desk.Job{Kind: desk.CheckFile, ID: files[0].ID}))
+	b.do(t, desk.Job{Kind: desk.CheckFile, ID: files[0].ID})
 	r, _ = b.request(t, r.ID)
 	asked := r.Basis.Asked
 	if asked == 0 || r.Basis.State != desk.Waiting {
@@ -471,7 +529,7 @@ func TestAnAnswerToAnOlderPlanIsDropped(t *testing.T) {
 	if r, _ = b.request(t, r.ID); len(r.Ways) != 0 {
 		t.Errorf("a job for another plan was done: %+v", r.Ways)
 	}
-	must(t, Do(t.Context(), b.Desk, desk.Job{Kind: desk.FindWays, ID: r.ID, Round: asked}))
+	b.do(t, desk.Job{Kind: desk.FindWays, ID: r.ID, Round: asked})
 	if r, _ = b.request(t, r.ID); len(r.Ways) == 0 {
 		t.Errorf("no ways: %+v", r.Basis)
 	}
@@ -486,7 +544,7 @@ func TestPlatesAddUp(t *testing.T) {
 	set, err := b.Settings(t.Context())
 	must(t, err)
 	set.Rules = rules
-	w := doer{desk: b.Desk, o: Options{}.filled()}
+	w := doer{desk: b.Desk, o: Options{Program: apart(t)}.filled()}
 	r := b.send(t, desk.Wish{Copies: 4}, map[string][]byte{
 		"tile.stl": block(20, 14, 6), "cube.stl": block(12, 12, 12),
 	})
@@ -558,7 +616,7 @@ func TestWhereNothingDoes(t *testing.T) {
 	set, err := b.Settings(t.Context())
 	must(t, err)
 	set.Rules.Longest.Duration = 2 * time.Minute
-	w := doer{desk: b.Desk, o: Options{}.filled()}
+	w := doer{desk: b.Desk, o: Options{Program: apart(t)}.filled()}
 	r := b.send(t, desk.Wish{}, map[string][]byte{"name.stl": block(20, 14, 6)})
 	_, files := b.request(t, r.ID)
 	plan := desk.Plan{Parts: []desk.PartPlan{{File: files[0].ID, Copies: 1}}}
