@@ -1,6 +1,7 @@
 package platebook
 
 import (
+	"os"
 	"os/exec"
 	"strings"
 	"testing"
@@ -45,6 +46,10 @@ func TestImports(t *testing.T) {
 		"desk/store/storetest": "desk " + engine,
 		"internal/pg":          "",
 	}
+	house, err := os.ReadFile("docs/house.md")
+	if err != nil {
+		t.Fatal(err)
+	}
 	out, err := exec.Command("go", "list", "-f", "{{.ImportPath}}:{{join .Imports \" \"}}", "./...").CombinedOutput()
 	if err != nil {
 		t.Fatalf("go list: %v\n%s", err, out)
@@ -62,6 +67,9 @@ func TestImports(t *testing.T) {
 			continue
 		}
 		seen++
+		if !strings.Contains(string(house), "| `"+room+"` |") {
+			t.Errorf("docs/house.md does not name %s", room)
+		}
 		for _, imp := range strings.Fields(imports) {
 			ours, isOurs := strings.CutPrefix(imp, "platebook/")
 			if isOurs && may != "*" && !strings.Contains(" "+may+" ", " "+ours+" ") {
