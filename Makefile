@@ -51,8 +51,8 @@ bench: setup build
 	$(GO) test -run '^$$' -bench . -benchtime 3x ./internal/bench
 	$(GO) test -run '^$$' -bench . ./engine/...
 
-# The program killed a hundred times while people are at it; `make test` does it
-# a few times. PLATEBOOK_SEED=2 begins from other chance.
+# The program killed a hundred times while people are at it, and ten times on
+# PostgreSQL; `make test` does it a few times. PLATEBOOK_SEED=2 begins from other chance.
 kill: front
 	PLATEBOOK_KILLS=100 $(GO) test -count=1 -timeout 60m -v -run TestKilledAtAnyMoment ./cmd/platebook
 

@@ -29,8 +29,10 @@ type ledger struct {
 	asked []*asked
 	forms map[string]*asked // by token
 	n     int
-	till  *visit.Visitor
-	most  int // requests; each is checked and has ways sought, which takes its time
+	till  *visit.Visitor // who takes payments
+	press *visit.Visitor // who prints
+	most  int            // requests; each is checked and has ways sought, which takes its time
+	acts  int            // of anyone, ended well
 	// broken are answers that no desk should give.
 	broken []string
 }
@@ -52,6 +54,12 @@ type asked struct {
 	id       desk.ID
 	lines    []string // tokens of account lines acknowledged
 	maybes   []string // and those without an answer
+
+	start   *visit.Form // of its run, once filled in
+	run     string      // address of the run, once acknowledged
+	weigh   *visit.Form
+	weighed bool // acknowledged
+	seeded  bool // made while the desk was closed, to be agreed to
 }
 
 func newLedger() *ledger { return &ledger{forms: map[string]*asked{}} }
@@ -114,7 +122,14 @@ func (b *ledger) patron(ctx context.Context, at string, chance *rand.Rand) {
 		if err != nil {
 			return // the desk is gone
 		}
+		b.acted()
 	}
+}
+
+func (b *ledger) acted() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.acts++
 }
 
 // room says whether another request may be made.
@@ -290,10 +305,9 @@ func (b *ledger) agree(ctx context.Context, at string, q *asked) error {
 // cashier corrects accounts and takes payments, each a line with a token of its
 // own. The log-in of the first day is good for the next: sessions are kept.
 func (b *ledger) cashier(ctx context.Context, at string, chance *rand.Rand) {
-	if b.till == nil && b.logIn(ctx, at) != nil || b.till == nil {
+	if !b.stands(ctx, at, &b.till) {
 		return
 	}
-	b.till.At = at
 	for ctx.Err() == nil {
 		q := b.take(chance, func(q *asked) bool { return q.way != "" && len(q.maybes) < 20 })
 		if q == nil {
@@ -307,10 +321,21 @@ func (b *ledger) cashier(ctx context.Context, at string, chance *rand.Rand) {
 		if err != nil {
 			return
 		}
+		b.acted()
 	}
 }
 
-func (b *ledger) logIn(ctx context.Context, at string) error {
+// stands says whether someone of the staff is logged in, and logs them in if
+// they are not yet.
+func (b *ledger) stands(ctx context.Context, at string, who **visit.Visitor) bool {
+	if *who == nil && b.logIn(ctx, at, who) != nil || *who == nil {
+		return false
+	}
+	(*who).At = at
+	return true
+}
+
+func (b *ledger) logIn(ctx context.Context, at string, who **visit.Visitor) error {
 	v := visit.New(at, "192.0.2.7")
 	page, err := v.Get(ctx, "/log-in")
 	if err != nil {
@@ -332,7 +357,7 @@ func (b *ledger) logIn(ctx context.Context, at string) error {
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	b.till = v
+	*who = v
 	return nil
 }
 
@@ -376,13 +401,13 @@ func (b *ledger) await(so func() bool) {
 		if ok {
 			return
 		}
-		time.Sleep(20 * time.Millisecond)
+		time.Sleep(3 * time.Millisecond)
 	}
 }
 
 // settle sends everything again that had no answer, and waits until every check
 // and every search for ways is done.
-func (b *ledger) settle(t *testing.T, at, folder string) {
+func (b *ledger) settle(t *testing.T, at string, h house) {
 	t.Helper()
 	for _, q := range b.asked {
 		if q.key == "" {
@@ -391,7 +416,11 @@ func (b *ledger) settle(t *testing.T, at, folder string) {
 			}
 		}
 	}
-	db, err := sql.Open("sqlite", "file:"+filepath.Join(folder, "platebook.db")+"?mode=ro")
+	driver, source := "sqlite", "file:"+filepath.Join(h.Folder, "platebook.db")+"?mode=ro"
+	if h.Database != "" {
+		driver, source = "pgx", h.Database
+	}
+	db, err := sql.Open(driver, source)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -401,9 +430,9 @@ func (b *ledger) settle(t *testing.T, at, folder string) {
 	}
 }
 
-// compare holds what the desk keeps against what people know. The program is
-// not running.
-func (b *ledger) compare(t *testing.T, h house) {
+// compare holds what the desk keeps against what people know, and, if more is
+// to come, makes requests for it. The program is not running.
+func (b *ledger) compare(t *testing.T, h house, more bool) {
 	t.Helper()
 	for _, w := range b.broken {
 		t.Error(w)
@@ -437,6 +466,9 @@ func (b *ledger) compare(t *testing.T, h house) {
 			return nil
 		}); err != nil {
 			t.Fatal(err)
+		}
+		if more {
+			kept = append(kept, b.seed(t, r, kept)...)
 		}
 		b.offer(t, r, kept)
 	})
@@ -523,11 +555,14 @@ func (b *ledger) one(ctx context.Context, t *testing.T, r *rooms, tx desk.Tx, k 
 	if k.Agreement != nil {
 		agreed = 1
 	}
-	if agreed != times("agreed") || (k.State == desk.Agreed) != (agreed == 1) || q.way != "" && (agreed == 0 || k.Agreement.Way.ID != q.way) {
+	if agreed != times("agreed") || (k.State == desk.Agreed || k.State == desk.Printing) != (agreed == 1) || q.way != "" && (agreed == 0 || k.Agreement.Way.ID != q.way) {
 		t.Errorf("%s: it is %s, agreed %d times, and agreement to %q was acknowledged", k.Code, k.State, times("agreed"), q.way)
 	}
+	if err := b.print(t, tx, k, q, charges); err != nil {
+		return err
+	}
 	for _, c := range charges {
-		if !slices.Contains(q.maybes, c.Form) {
+		if c.Kind != desk.PriceCharge && !slices.Contains(q.maybes, c.Form) {
 			t.Errorf("%s: a line of %s is nobody's", k.Code, c.Amount)
 		}
 	}

@@ -20,6 +20,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"platebook/internal/pg"
 )
 
 // TestMain lets the desk under test start this program as it would start
@@ -28,7 +30,7 @@ func TestMain(m *testing.M) {
 	if os.Getenv(programEnv) != "" || len(os.Args) > 1 && os.Args[1] == "compute" {
 		os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
 	}
-	os.Exit(m.Run())
+	os.Exit(pg.Main(m))
 }
 
 // heard collects what a command writes, and is waited for.
