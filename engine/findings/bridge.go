@@ -2,13 +2,13 @@ package findings
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"platebook/engine/mesh"
 	"platebook/engine/plan"
 	"platebook/engine/region"
+	"platebook/engine/say"
 )
 
 // Bridges: undersides that hang between two sides.
@@ -237,15 +237,15 @@ func (l *look) sayBridges(found []bridge) (short float64) {
 	if found[0].span < bridgeNote {
 		return short
 	}
-	what := fmt.Sprintf("It has a bridge of %s from side to side, %s.", mm(found[0].span), where(l.box, places[0]))
+	what := say.Of("It has a bridge of %s from side to side, %s.", mm(found[0].span), where(l.box, places[0]))
 	if len(found) > 1 {
-		what = fmt.Sprintf("It has %d bridges from side to side, the longest %s, %s.", len(found), mm(found[0].span), where(l.box, places[0]))
+		what = say.Of("It has %d bridges from side to side, the longest %s, %s.", len(found), mm(found[0].span), where(l.box, places[0]))
 	}
-	do := fmt.Sprintf("Up to %s beads can be laid across air without supports.", mm(plan.MaxBridge))
+	do := say.Of("Up to %s beads can be laid across air without supports.", mm(plan.MaxBridge))
 	if long > 0 {
-		do = fmt.Sprintf("Beads laid across more than %s of air sag: it needs supports there, or a rough underside has to do.", mm(plan.MaxBridge))
+		do = say.Of("Beads laid across more than %s of air sag: it needs supports there, or a rough underside has to do.", mm(plan.MaxBridge))
 	}
-	l.say("bridges", Note, what+" "+do, places,
+	l.say("bridges", Note, say.Join(" ", what, do), places,
 		"bridges", len(found), "longest_mm", found[0].span, "area_mm2", all, "too_long", long)
 	return short
 }

@@ -2,13 +2,13 @@ package findings
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"platebook/engine/mesh"
 	"platebook/engine/printer"
 	"platebook/engine/region"
+	"platebook/engine/say"
 )
 
 // Limits the messages go by, all CUSTOM: nobody has published better ones.
@@ -46,7 +46,7 @@ func (l *look) stands() {
 	size := l.box.Size()
 	if l.box.Min[2] < -hair {
 		depth := -l.box.Min[2]
-		l.say("below-platform", Ask, fmt.Sprintf(
+		l.say("below-platform", Ask, say.Of(
 			"%s of it lies below the platform and would be cut off. Move it up to stand on the platform.", mm(depth)), nil,
 			"below_mm", depth)
 	}
@@ -54,7 +54,7 @@ func (l *look) stands() {
 		return
 	}
 	if len(l.pieces) > 1 && len(l.pieces) <= 1000 {
-		l.say("several-pieces", Note, fmt.Sprintf(
+		l.say("several-pieces", Note, say.Of(
 			"The file holds %d separate pieces. They are printed together where they stand in the file; ask the patron if only some are wanted.",
 			len(l.pieces)), nil, "pieces", len(l.pieces))
 	}
@@ -89,35 +89,35 @@ func (l *look) stands() {
 		places = append(places, f.edge)
 	}
 	w := falls[0]
-	who := "The part"
+	who := say.Of("The part")
 	if len(l.pieces) > 1 {
-		who = "One of the pieces"
+		who = say.Of("One of the pieces")
 		if n := len(falls); n > 1 {
-			who = fmt.Sprintf("The least steady of %d unsteady pieces", n)
+			who = say.Of("The least steady of %d unsteady pieces", n)
 		}
 	}
 	numbers := []any{"tipping_angle_deg", w.angle, "centre_height_mm", w.centre[2], "distance_to_edge_mm", w.distance, "contact_area_mm2", w.area}
 	if w.angle < fallingAngle {
-		s, do := Stop, "Turn it to lie on a larger face, give it a brim or raft wide enough, or supports."
+		s, do := Stop, say.Of("Turn it to lie on a larger face, give it a brim or raft wide enough, or supports.")
 		if l.supported() {
-			s, do = Ask, "The supports have to hold it; turning it to lie on a larger face is safer."
+			s, do = Ask, say.Of("The supports have to hold it; turning it to lie on a larger face is safer.")
 		}
-		l.say("may-topple", s, fmt.Sprintf(
+		l.say("may-topple", s, say.Of(
 			"%s would fall over by itself as it stands: its centre of mass is %s outside what touches the platform. %s",
 			who, mm(-w.distance), do), places, numbers...)
 		return
 	}
-	l.say("may-topple", Ask, fmt.Sprintf(
+	l.say("may-topple", Ask, say.Of(
 		"%s may topple while it is printed: it is %s high and tips over at a tilt of %s°. %s",
 		who, mm(w.height), figure(math.Max(w.angle, 0)), l.steadier()), places, numbers...)
 }
 
 // steadier says what helps a part to hold on.
-func (l *look) steadier() string {
+func (l *look) steadier() say.Saying {
 	if l.margin() > 0 {
-		return "Its base helps; lying on a larger face is safer."
+		return say.Of("Its base helps; lying on a larger face is safer.")
 	}
-	return "Print it with a brim or a raft, or turn it to lie on a larger face."
+	return say.Of("Print it with a brim or a raft, or turn it to lie on a larger face.")
 }
 
 func (l *look) smallContact(size mesh.Vec) {
@@ -145,13 +145,10 @@ func (l *look) smallContact(size mesh.Vec) {
 	if l.margin() > 0 {
 		severity = Note
 	}
-	on := "one spot"
-	if spots != 1 {
-		on = fmt.Sprintf("%d separate spots", spots)
-	}
-	why := fmt.Sprintf("for a height of %s", mm(size[2]))
+	on := say.Counted(spots, "one spot", "%d separate spots")
+	why := say.Of("for a height of %s", mm(size[2]))
 	if !tall {
-		why = fmt.Sprintf("where its widest layer has %s", mm2(widest))
+		why = say.Of("where its widest layer has %s", mm2(widest))
 	}
 	var places []mesh.Vec
 	for _, r := range l.contact.Region {
@@ -159,7 +156,7 @@ func (l *look) smallContact(size mesh.Vec) {
 			places = append(places, mesh.Vec{float64(r[0].X) / 1000, float64(r[0].Y) / 1000, 0})
 		}
 	}
-	l.say("small-contact", severity, fmt.Sprintf(
+	l.say("small-contact", severity, say.Of(
 		"It touches the platform with only %s, on %s, %s, and may come loose. %s", mm2(area), on, why, l.steadier()), places,
 		"contact_area_mm2", area, "contact_spots", spots, "widest_layer_mm2", widest)
 }
@@ -241,33 +238,25 @@ func (l *look) floats() {
 		starts = append(starts, i.at)
 	}
 	if n := len(floating); n > 0 {
-		s, do := Stop, "Without supports it cannot be printed: ask the patron to join it to the rest or to put it on the platform."
+		s, do := Stop, say.Of("Without supports it cannot be printed: ask the patron to join it to the rest or to put it on the platform.")
 		if l.supported() {
-			s, do = Ask, "Supports will hold it while it is printed, and then it comes off as a separate piece: ask the patron whether that is meant."
+			s, do = Ask, say.Of("Supports will hold it while it is printed, and then it comes off as a separate piece: ask the patron whether that is meant.")
 		}
-		what := "One piece floats"
-		if n > 1 {
-			what = fmt.Sprintf("%d pieces float", n)
-		}
-		l.say("floating", s, fmt.Sprintf("%s in the air, up to %s above what is below, first %s. %s",
+		what := say.Counted(n, "One piece floats", "%d pieces float")
+		l.say("floating", s, say.Of("%s in the air, up to %s above what is below, first %s. %s",
 			what, mm(gap), where(l.box, floating[0]), do), floating, "pieces", n, "gap_mm", gap)
 	}
 	if n := len(starts); n > 0 {
-		s, do := Ask, "Nothing is below to print on: use supports, or turn it."
+		s, do := Ask, say.Of("Nothing is below to print on: use supports, or turn it.")
 		if l.supported() {
-			s, do = Note, "Supports hold them."
-			if n == 1 {
-				do = "Supports hold it."
-			}
+			s, do = Note, say.Counted(n, "Supports hold it.", "Supports hold them.")
 		}
-		what := "One spot begins in mid-air, "
-		if n > 1 {
-			what = fmt.Sprintf("%d spots begin in mid-air, the largest ", n)
-			if n == mostIslands {
-				what = "At least " + what
-			}
+		at := where(l.box, starts[0])
+		what := say.Counted(n, "One spot begins in mid-air, %s.", "%d spots begin in mid-air, the largest %s.", at)
+		if n == mostIslands {
+			what = say.Of("At least %d spots begin in mid-air, the largest %s.", n, at)
 		}
-		l.say("starts-in-air", s, what+where(l.box, starts[0])+". "+do, starts, "spots", n)
+		l.say("starts-in-air", s, say.Join(" ", what, do), starts, "spots", n)
 	}
 }
 
@@ -291,26 +280,27 @@ func (l *look) overhangs() {
 		total = mesh.Measure(l.Mesh).Area
 	}
 	share := math.Min(o.area/math.Max(total, o.area), 1)
-	space, about := o.space, "up to about "
+	space := o.space
+	fill := say.Of("Supports fill the space below, up to about %s cm³; the surface they touch comes out rougher.", figure(space/1000))
 	if l.Plan != nil && l.Plan.SupportSpace > 0 {
-		space, about = l.Plan.SupportSpace, ""
+		space = l.Plan.SupportSpace
+		fill = say.Of("Supports fill the space below, %s cm³; the surface they touch comes out rougher.", figure(space/1000))
 	}
 	numbers := []any{"area_mm2", o.area, "bridged_mm2", bridged, "share_percent", 100 * share, "angle_deg", angle, "under_mm2", o.below, "space_mm3", space}
-	what := fmt.Sprintf("%s of its surface (%s) leans out more than %s° from the vertical, most of it %s.",
+	what := say.Of("%s of its surface (%s) leans out more than %s° from the vertical, most of it %s.",
 		mm2(o.area), percent(share), figure(angle), where(l.box, o.places[0]))
 	if bridged >= overhangNote {
-		what += fmt.Sprintf(" Of that, %s are short bridges, which hold by themselves.", mm2(bridged))
+		what = say.Join(" ", what, say.Of("Of that, %s are short bridges, which hold by themselves.", mm2(bridged)))
 	}
 	if l.supported() {
-		l.say("overhangs", Note, fmt.Sprintf("%s Supports fill the space below, %s%s cm³; the surface they touch comes out rougher.",
-			what, about, figure(space/1000)), o.places, numbers...)
+		l.say("overhangs", Note, say.Join(" ", what, fill), o.places, numbers...)
 		return
 	}
 	s := Note
 	if o.area-bridged >= overhangAsk {
 		s = Ask
 	}
-	l.say("overhangs", s, what+" It is printed without supports, so it may sag: use supports, turn it, or ask whether a rough underside will do.", o.places, numbers...)
+	l.say("overhangs", s, say.Join(" ", what, say.Of("It is printed without supports, so it may sag: use supports, turn it, or ask whether a rough underside will do.")), o.places, numbers...)
 }
 
 func (l *look) contours() {
@@ -321,17 +311,17 @@ func (l *look) contours() {
 	if r.Gaps == 0 && r.Open == 0 {
 		return
 	}
-	layers := count(r.Layers, "layer", "layers")
+	layers := say.Counted(r.Layers, "%s layer", "%s layers")
 	s := Note
-	what := fmt.Sprintf("In %s the outline was open: %s, the widest %s, closed with a straight line.",
-		layers, count(r.Gaps, "gap", "gaps"), mm(r.LongestMM))
+	what := say.Of("In %s the outline was open: %s, the widest %s, closed with a straight line.",
+		layers, say.Counted(r.Gaps, "%s gap", "%s gaps"), mm(r.LongestMM))
 	if r.Open > 0 {
 		s = Ask
-		what = fmt.Sprintf("In %s the outline was open and could not be closed: %s, %s long together, left out. Look at the picture for what is missing, and ask for a repaired file.",
-			layers, count(r.Open, "piece", "pieces"), mm(r.OpenMM))
+		what = say.Of("In %s the outline was open and could not be closed: %s, %s long together, left out. Look at the picture for what is missing, and ask for a repaired file.",
+			layers, say.Counted(r.Open, "%s piece", "%s pieces"), mm(r.OpenMM))
 		if kept := l.outlines(); r.OpenMM > outlineLost*(kept+r.OpenMM) {
 			s = Stop
-			what += " Too much is missing to print it."
+			what = say.Join(" ", what, say.Of("Too much is missing to print it."))
 		}
 	}
 	l.say("open-contours", s, what, nil, "gaps", r.Gaps, "widest_gap_mm", r.LongestMM, "dropped", r.Open, "dropped_mm", r.OpenMM, "layers", r.Layers)
@@ -374,8 +364,8 @@ func (l *look) colours() {
 		}
 	}
 	if n := len(mixed); n > 0 {
-		l.say("surface-colour", Ask, fmt.Sprintf(
+		l.say("surface-colour", Ask, say.Of(
 			"On %s the colours are painted on the surface. A printer lays each colour as a body of its own, so these colours are lost or come out wrong: ask for a file with one body for each colour, or print it in one colour.",
-			count(n, "body", "bodies")), places, "bodies", n)
+			say.Counted(n, "%s body", "%s bodies")), places, "bodies", n)
 	}
 }

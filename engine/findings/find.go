@@ -11,6 +11,7 @@ import (
 	"platebook/engine/mesh"
 	"platebook/engine/plan"
 	"platebook/engine/printer"
+	"platebook/engine/say"
 	"platebook/engine/slice"
 )
 
@@ -18,9 +19,10 @@ import (
 // findings that need it are left out.
 type Facts struct {
 	// Of reading, as in mesh.Model.
-	Unit, UnitReason         string
+	Unit                     string
+	UnitReason               say.Saying
 	UnitStated, UnitDoubtful bool
-	Warnings                 []string // sentences about what was odd in the file
+	Warnings                 []say.Saying // sentences about what was odd in the file
 
 	// Mesh is the healed part at printed size and pose, standing on z = 0.
 	Mesh     *mesh.Mesh
@@ -171,8 +173,8 @@ func positive(x, otherwise float64) float64 {
 }
 
 // say adds a finding. Numbers come in pairs of name and value.
-func (l *look) say(id string, s Severity, message string, places []mesh.Vec, numbers ...any) {
-	f := Finding{ID: id, Severity: s, Message: sentence(message)}
+func (l *look) say(id string, s Severity, message say.Saying, places []mesh.Vec, numbers ...any) {
+	f := Finding{ID: id, Severity: s, Message: sentence(message.String()), Saying: message}
 	for i := 0; i+1 < len(numbers); i += 2 {
 		v, _ := numbers[i+1].(float64)
 		if n, ok := numbers[i+1].(int); ok {

@@ -13,6 +13,8 @@ import (
 	"platebook/engine/mesh"
 	"platebook/engine/printer"
 	"platebook/engine/slice"
+
+	"platebook/engine/say"
 )
 
 func layersOf(t testing.TB, m *mesh.Mesh, w printer.Way) []slice.Layer {
@@ -83,10 +85,10 @@ func TestWants(t *testing.T) {
 		{"no limit", Facts{Seconds: 1e6}, []string{"-over-longest-print"}},
 		{"heavy", Facts{Grams: map[string]float64{"PLA": 1200, "PVA": 20}, SpoolGrams: map[string]float64{"PLA": 1000, "PVA": 500}}, []string{"+more-than-a-spool=ask"}},
 		{"light", Facts{Grams: map[string]float64{"PLA": 900}, SpoolGrams: map[string]float64{"PLA": 1000}}, []string{"-more-than-a-spool"}},
-		{"unit judged", Facts{UnitReason: "STL files name no unit; the largest side is 80, taken as millimetres."}, []string{"+unit-judged=note", "-unit-doubtful"}},
-		{"unit doubtful", Facts{UnitReason: "it could be inches", UnitDoubtful: true}, []string{"+unit-doubtful=ask", "-unit-judged"}},
-		{"unit stated", Facts{UnitReason: "the file says so", UnitStated: true}, []string{"-unit-judged", "-unit-doubtful"}},
-		{"warned", Facts{Warnings: []string{"odd\nthing;", ""}}, []string{"+odd-file=note"}},
+		{"unit judged", Facts{UnitReason: say.Of("STL files name no unit; the largest side is 80, taken as millimetres.")}, []string{"+unit-judged=note", "-unit-doubtful"}},
+		{"unit doubtful", Facts{UnitReason: say.Of("it could be inches"), UnitDoubtful: true}, []string{"+unit-doubtful=ask", "-unit-judged"}},
+		{"unit stated", Facts{UnitReason: say.Of("the file says so"), UnitStated: true}, []string{"-unit-judged", "-unit-doubtful"}},
+		{"warned", Facts{Warnings: []say.Saying{say.Named("odd\nthing;"), {}}}, []string{"+odd-file=note"}},
 		{"cautions", Facts{Materials: []printer.Material{pla, tpu}}, []string{"+cautions=note"}},
 	} {
 		fs := Find(c.f)
@@ -162,9 +164,9 @@ func TestFigures(t *testing.T) {
 		want string
 	}{
 		{0, "0"}, {0.0004, "0"}, {0.04, "0.04"}, {0.4, "0.4"}, {1, "1"}, {1.234, "1.23"}, {12.34, "12.3"}, {123.4, "123"},
-		{1234, "1234"}, {12345, "12 345"}, {1234567, "1 234 567"}, {-12345, "-12 345"}, {99.96, "100"},
+		{1234, "1234"}, {12345, "12\u202f345"}, {1234567, "1\u202f234\u202f567"}, {-12345, "-12\u202f345"}, {99.96, "100"},
 	} {
-		if got := figure(c.x); got != c.want {
+		if got := figure(c.x).String(); got != c.want {
 			t.Errorf("figure(%g) = %q, want %q", c.x, got, c.want)
 		}
 	}
@@ -172,7 +174,7 @@ func TestFigures(t *testing.T) {
 		s    float64
 		want string
 	}{{45, "45 s"}, {600, "10 min"}, {5400, "1 h 30 min"}, {30000, "8 h 20 min"}, {86399, "24 h"}} {
-		if got := hours(c.s); got != c.want {
+		if got := hours(c.s).String(); got != c.want {
 			t.Errorf("hours(%g) = %q, want %q", c.s, got, c.want)
 		}
 	}
@@ -225,7 +227,7 @@ func FuzzFind(f *testing.F) {
 			w.SupportAngle = x
 		}
 		facts := Facts{
-			Mesh: m, Way: w, Printer: desk, Warnings: []string{string(data)}, UnitReason: string(data), UnitDoubtful: bits&64 != 0,
+			Mesh: m, Way: w, Printer: desk, Warnings: []say.Saying{say.Named(string(data))}, UnitReason: say.Named(string(data)), UnitDoubtful: bits&64 != 0,
 			WantedMaterials: int(bits % 4), Seconds: math.Abs(x), LongestSeconds: 100,
 		}
 		if mesh.Valid(m) == nil {

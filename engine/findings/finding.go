@@ -1,6 +1,9 @@
 package findings
 
-import "platebook/engine/mesh"
+import (
+	"platebook/engine/mesh"
+	"platebook/engine/say"
+)
 
 // Severity says what a finding asks of staff.
 type Severity string
@@ -15,7 +18,10 @@ const (
 type Finding struct {
 	ID       string   `json:"id"`
 	Severity Severity `json:"severity"`
-	Message  string   `json:"message"`
+	Message  string   `json:"message"` // in English
+	// Saying is the message as data, to be said in other languages; empty in
+	// what was kept before there was any.
+	Saying say.Saying `json:"saying,omitzero"`
 	// Numbers behind the message; the unit is in the name.
 	Numbers map[string]float64 `json:"numbers,omitempty"`
 	// Places are points in the model, mm, in the frame it is printed in, worst first.

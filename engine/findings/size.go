@@ -1,10 +1,10 @@
 package findings
 
 import (
-	"fmt"
 	"math"
 
 	"platebook/engine/mesh"
+	"platebook/engine/say"
 )
 
 // Too big and too small.
@@ -52,32 +52,31 @@ func (l *look) size() {
 		l.withBase(v)
 		return
 	}
-	what := fmt.Sprintf("The part is %s and the build volume of %s is %s.", sides(size), l.printerName(), sides(v))
+	what := say.Of("The part is %s and the build volume of %s is %s.", sides(size), l.printerName(), sides(v))
 	numbers := []any{"size_x_mm", size[0], "size_y_mm", size[1], "size_z_mm", size[2],
 		"volume_x_mm", v[0], "volume_y_mm", v[1], "volume_z_mm", v[2]}
 	if turned > 0 {
 		o := orders[turned]
-		l.say("turn-to-fit", Stop, fmt.Sprintf("%s It does not fit as it stands, but it fits turned so that it measures %s.",
+		l.say("turn-to-fit", Stop, say.Of("%s It does not fit as it stands, but it fits turned so that it measures %s.",
 			what, sides(mesh.Vec{size[o[0]], size[o[1]], size[o[2]]})), nil, numbers...)
 		return
 	}
 	percentFit := math.Floor(scale*1000) / 10
 	numbers = append(numbers, "fits_at_percent", percentFit)
-	smaller := fmt.Sprintf("Without a base around it, it fits at %s %% of this size; otherwise it has to be cut into parts or printed elsewhere.", figure(percentFit))
+	smaller := say.Of("Without a base around it, it fits at %s %% of this size; otherwise it has to be cut into parts or printed elsewhere.", figure(percentFit))
 	corners, facets := mesh.Hull(l.used())
 	answer, r, _ := fitSearch(corners, facets, buildBox(v), boxSearchBudget)
 	switch answer {
 	case Fits:
-		how := "tilted, which needs supports"
+		how := say.Of("It does not fit along the axes in any order of its sides, but it fits tilted, which needs supports.")
 		if up := r[2]; max(math.Abs(up[0]), math.Abs(up[1]), math.Abs(up[2])) > 0.99999 {
-			how = "lying or standing diagonally on the platform"
+			how = say.Of("It does not fit along the axes in any order of its sides, but it fits lying or standing diagonally on the platform.")
 		}
-		l.say("turn-to-fit", Stop, what+" It does not fit along the axes in any order of its sides, but it fits "+how+
-			fmt.Sprintf(". Along the axes it fits at %s %% of this size.", figure(percentFit)), nil, numbers...)
+		l.say("turn-to-fit", Stop, say.Join(" ", what, how, say.Of("Along the axes it fits at %s %% of this size.", figure(percentFit))), nil, numbers...)
 	case DoesNotFit:
-		l.say("too-big", Stop, what+" It is too big in every pose, tilted ones included. "+smaller, nil, numbers...)
+		l.say("too-big", Stop, say.Join(" ", what, say.Of("It is too big in every pose, tilted ones included."), smaller), nil, numbers...)
 	default:
-		l.say("too-big", Stop, what+" It is too big in every pose along the axes, and no tilted pose was found that fits. "+smaller, nil, numbers...)
+		l.say("too-big", Stop, say.Join(" ", what, say.Of("It is too big in every pose along the axes, and no tilted pose was found that fits."), smaller), nil, numbers...)
 	}
 }
 
@@ -118,7 +117,7 @@ func (l *look) withBase(v mesh.Vec) {
 	if x <= v[0]+hair && y <= v[1]+hair {
 		return
 	}
-	l.say("no-room-for-base", Stop, fmt.Sprintf(
+	l.say("no-room-for-base", Stop, say.Of(
 		"The part fits, but with its base and supports it takes %s × %s mm of a platform of %s × %s mm. Choose a smaller base or none, turn it, or make it smaller.",
 		figure(x), figure(y), figure(v[0]), figure(v[1])), nil,
 		"needs_x_mm", x, "needs_y_mm", y, "volume_x_mm", v[0], "volume_y_mm", v[1])
@@ -132,20 +131,20 @@ func (l *look) tooSmall(size mesh.Vec) {
 	bead, first := l.bead(), l.first()
 	switch {
 	case size[2] < first/2:
-		l.say("too-small", Stop, fmt.Sprintf(
+		l.say("too-small", Stop, say.Of(
 			"The part is only %s high, less than half of the first layer (%s), so nothing of it would be printed. It may have been drawn in another unit, or it is a flat drawing: ask the patron.",
 			mm(size[2]), mm(first)), nil, "height_mm", size[2], "first_layer_mm", first)
 	case min(size[0], size[1]) < bead*0.95:
-		do := ""
+		do := say.Of("ask the patron")
 		if p := math.Ceil(100 * bead / math.Max(min(size[0], size[1]), 1e-6)); p <= 1000 && l.fitsAt(p/100) {
-			do = fmt.Sprintf(", or print it at %s %% or more", figure(p))
+			do = say.Of("ask the patron, or print it at %s %% or more", figure(p))
 		}
-		l.say("too-small", Stop, fmt.Sprintf(
-			"The part is %s: all of it is thinner than one bead (%s). It may have been drawn in another unit, or it is a flat drawing: ask the patron%s.",
+		l.say("too-small", Stop, say.Of(
+			"The part is %s: all of it is thinner than one bead (%s). It may have been drawn in another unit, or it is a flat drawing: %s.",
 			sides(size), mm(bead), do), nil,
 			"thinnest_mm", min(size[0], size[1]), "bead_mm", bead)
 	case largest < smallestSide:
-		l.say("too-small", Ask, fmt.Sprintf(
+		l.say("too-small", Ask, say.Of(
 			"The part is %s, hardly large enough to hold or to take off the platform. It may have been drawn in another unit: ask the patron.",
 			sides(size)), nil, "largest_mm", largest)
 	}

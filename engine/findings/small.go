@@ -2,10 +2,10 @@ package findings
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"platebook/engine/mesh"
+	"platebook/engine/say"
 )
 
 // smallBudget bounds the cells looked at for all pieces together, mostSmall the
@@ -53,17 +53,17 @@ func (l *look) smallParts() {
 }
 
 func (l *look) saySmall(p piece, certain bool) {
-	who := "The part"
+	who := say.Of("The part")
 	if len(l.pieces) > 1 {
-		who = "One of the separate pieces"
+		who = say.Of("One of the separate pieces")
 	}
-	fits := "fits into the small parts cylinder of 16 CFR 1501.4"
+	fits := say.Of("fits into the small parts cylinder of 16 CFR 1501.4")
 	sure := 1
 	if !certain {
-		fits, sure = "comes so close to fitting into the small parts cylinder of 16 CFR 1501.4 that it should be taken as a small part", 0
+		fits, sure = say.Of("comes so close to fitting into the small parts cylinder of 16 CFR 1501.4 that it should be taken as a small part"), 0
 	}
 	size := p.box.Size()
-	l.say("small-part", Ask, fmt.Sprintf(
+	l.say("small-part", Ask, say.Of(
 		"%s, %s as printed, %s: a child under 3 can choke on it. Ask whom it is for; do not print it for small children. Broken pieces of larger prints are small parts too, and local rules decide.",
 		who, sides(size), fits), []mesh.Vec{p.box.Min.Add(p.box.Max).Scale(0.5)},
 		"size_x_mm", size[0], "size_y_mm", size[1], "size_z_mm", size[2], "certain", sure)

@@ -1,10 +1,10 @@
 package findings
 
 import (
-	"fmt"
 	"math"
 
 	"platebook/engine/mesh"
+	"platebook/engine/say"
 )
 
 // left is the inspection of the mesh as it is now, in its frame.
@@ -40,49 +40,49 @@ func (l *look) solid() {
 		return
 	}
 	if l.emptyLayers() {
-		why := "its surfaces enclose no space"
+		why := say.Of("its surfaces enclose no space")
 		if r.OpenEdges > 0 {
-			why = "its surfaces enclose no space, or have holes too wide to close"
+			why = say.Of("its surfaces enclose no space, or have holes too wide to close")
 		}
-		l.say("nothing-solid", Stop, "Nothing of this can be printed: "+why+". Ask for a file that describes a closed solid, with walls that have a thickness.",
+		l.say("nothing-solid", Stop, say.Of("Nothing of this can be printed: %s. Ask for a file that describes a closed solid, with walls that have a thickness.", why),
 			r.OpenPlaces, "open_edges", r.OpenEdges, "bodies", r.Bodies)
 		return
 	}
 	if r.Inverted > 0 && l.Measures.Volume < 0 {
-		l.say("inside-out", Ask, "The surface is inside out, so solid and hollow may be swapped. Look at the picture, and ask for a new export if it looks wrong.",
+		l.say("inside-out", Ask, say.Of("The surface is inside out, so solid and hollow may be swapped. Look at the picture, and ask for a new export if it looks wrong."),
 			nil, "inverted_shells", r.Inverted)
 	}
 	if !r.Closed() {
-		var what []string
+		var what []say.Saying
 		if r.OpenEdges > 0 {
-			what = append(what, fmt.Sprintf("%s, %s long together", count(r.OpenEdges, "open edge", "open edges"), mm(r.OpenLength)))
+			what = append(what, say.Counted(r.OpenEdges, "%s open edge, %s long together", "%s open edges, %s long together", mm(r.OpenLength)))
 		}
 		if r.Uneven > 0 {
-			what = append(what, fmt.Sprintf("%s where surfaces do not match", count(r.Uneven, "edge", "edges")))
+			what = append(what, say.Counted(r.Uneven, "%s edge where surfaces do not match", "%s edges where surfaces do not match"))
 		}
 		if r.Inconsistent > 0 {
-			what = append(what, fmt.Sprintf("%s whose two sides disagree on what is outside", count(r.Inconsistent, "edge", "edges")))
+			what = append(what, say.Counted(r.Inconsistent, "%s edge whose two sides disagree on what is outside", "%s edges whose two sides disagree on what is outside"))
 		}
 		if n := l.Repairs.OneSided; n > 0 {
-			what = append(what, count(n, "surface", "surfaces")+" with one side only")
+			what = append(what, say.Counted(n, "%s surface with one side only", "%s surfaces with one side only"))
 		}
-		place := ""
+		wrong := say.List(what...)
 		if len(r.OpenPlaces) > 0 {
-			place = ", the longest " + where(l.box, r.OpenPlaces[0])
+			wrong = say.Of("%s, the longest %s", wrong, where(l.box, r.OpenPlaces[0]))
 		}
-		l.say("not-solid", Ask, fmt.Sprintf(
-			"The surface is not closed (%s%s). Weight and shape are a best guess where it is open: look at the picture, and ask for a repaired file if something is missing or filled that should not be.",
-			list(what), place), r.OpenPlaces,
+		l.say("not-solid", Ask, say.Of(
+			"The surface is not closed (%s). Weight and shape are a best guess where it is open: look at the picture, and ask for a repaired file if something is missing or filled that should not be.",
+			wrong), r.OpenPlaces,
 			"open_edges", r.OpenEdges, "open_length_mm", r.OpenLength, "uneven_edges", r.Uneven, "inconsistent_edges", r.Inconsistent)
 	} else if r.NonManifold > 0 {
-		l.say("touching-edges", Note, fmt.Sprintf(
-			"At %s more than two facets meet, as where bodies touch along a line. It prints, but breaks easily there.",
-			count(r.NonManifold, "edge", "edges")), r.NonManifoldPlaces, "edges", r.NonManifold)
+		l.say("touching-edges", Note, say.Counted(r.NonManifold,
+			"At %s edge more than two facets meet, as where bodies touch along a line. It prints, but breaks easily there.",
+			"At %s edges more than two facets meet, as where bodies touch along a line. It prints, but breaks easily there."), r.NonManifoldPlaces, "edges", r.NonManifold)
 	}
 	if r.Cavities > 0 {
-		l.say("cavities", Note, fmt.Sprintf(
-			"It holds %s closed all round. What is in there cannot be got out or looked at after printing, supports included.",
-			count(r.Cavities, "hollow", "hollows")), nil, "cavities", r.Cavities)
+		l.say("cavities", Note, say.Counted(r.Cavities,
+			"It holds %s hollow closed all round. What is in there cannot be got out or looked at after printing, supports included.",
+			"It holds %s hollows closed all round. What is in there cannot be got out or looked at after printing, supports included."), nil, "cavities", r.Cavities)
 	}
 }
 
@@ -108,21 +108,21 @@ func (l *look) healed() {
 		scale = math.Cbrt(d)
 		area *= scale * scale
 	}
-	var done []string
-	did := func(n int, one, many, rest string) {
+	var done []say.Saying
+	did := func(n int, one, many say.Form, with ...any) {
 		if n > 0 {
-			done = append(done, count(n, one, many)+rest)
+			done = append(done, say.Counted(n, one, many, with...))
 		}
 	}
 	if r.WeldedAt > 0 {
-		did(r.Welded, "vertex", "vertices", fmt.Sprintf(" up to %s apart joined", mm(r.WeldedAt*scale)))
+		did(r.Welded, "%s vertex up to %s apart joined", "%s vertices up to %s apart joined", mm(r.WeldedAt*scale))
 	}
-	did(r.Empty, "facet", "facets", " without area removed")
-	did(r.Twins, "facet", "facets", " lying on others removed")
-	did(r.Split, "edge", "edges", " split where a corner met its middle")
-	did(r.Turned, "facet", "facets", " turned to face outward")
-	did(r.Outward, "inside-out shell", "inside-out shells", " turned right side out")
-	did(r.Holes, "hole", "holes", fmt.Sprintf(" filled, %s in all", mm2(area)))
+	did(r.Empty, "%s facet without area removed", "%s facets without area removed")
+	did(r.Twins, "%s facet lying on others removed", "%s facets lying on others removed")
+	did(r.Split, "%s edge split where a corner met its middle", "%s edges split where a corner met its middle")
+	did(r.Turned, "%s facet turned to face outward", "%s facets turned to face outward")
+	did(r.Outward, "%s inside-out shell turned right side out", "%s inside-out shells turned right side out")
+	did(r.Holes, "%s hole filled, %s in all", "%s holes filled, %s in all", mm2(area))
 	if len(done) == 0 {
 		return
 	}
@@ -130,7 +130,7 @@ func (l *look) healed() {
 	if scale != 1 || l.Placed.Determinant() != 0 {
 		places = l.placed(places)
 	}
-	l.say("healed", Note, fmt.Sprintf("The surface was repaired: %s.", list(done)), places,
+	l.say("healed", Note, say.Of("The surface was repaired: %s.", say.List(done...)), places,
 		"joined_vertices", r.Welded, "empty_facets", r.Empty, "doubled_facets", r.Twins, "split_edges", r.Split,
 		"turned_facets", r.Turned, "turned_shells", r.Outward, "holes", r.Holes, "hole_area_mm2", area)
 }

@@ -1,11 +1,11 @@
 package findings
 
 import (
-	"fmt"
 	"math"
 
 	"platebook/engine/mesh"
 	"platebook/engine/region"
+	"platebook/engine/say"
 )
 
 // Sway: a tall thin part gives way to the nozzle.
@@ -43,7 +43,7 @@ func (l *look) sway() {
 	if !(c.slender >= swaySlender && c.height >= swayHeight) {
 		return
 	}
-	l.say("may-sway", Note, fmt.Sprintf(
+	l.say("may-sway", Note, say.Of(
 		"It has a tall thin part that may sway under the nozzle: %s stand free on a width of %s, %s. From about %d times the width on, the upper layers come out rough or fail: print it lying down, thicker, or slowly.",
 		mm(c.height), mm(c.width), where(l.box, c.at), swaySlender), []mesh.Vec{{c.at[0], c.at[1], c.at[2] + c.height}, c.at},
 		"slenderness", c.slender, "free_height_mm", c.height, "width_mm", c.width)

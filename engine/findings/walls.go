@@ -1,11 +1,11 @@
 package findings
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
 	"platebook/engine/mesh"
+	"platebook/engine/say"
 )
 
 // Walls, sheets, gaps and small features: one sentence each, however it was found.
@@ -25,13 +25,13 @@ const (
 
 // thinnest returns the first of some walls that is no sharp edge, and in words
 // how thick it is.
-func (w onWalls) thinnest() (seen, string) {
+func (w onWalls) thinnest() (seen, say.Saying) {
 	for _, s := range w.list {
 		if s.thick >= edgeThick {
 			return s, mm(s.thick)
 		}
 	}
-	return w.list[0], "next to nothing"
+	return w.list[0], say.Of("next to nothing")
 }
 
 // onWalls sums up the walls that keep keeps.
@@ -64,9 +64,9 @@ func (l *look) walls() {
 	small := pick(t.walls, func(s seen) bool { return s.small })
 	if !l.thinWalls(byLayer, one, two, l.smallFeatures(small, one)) && two.worth(weakNote) {
 		usual := two.list[len(two.list)/2]
-		l.say("weak-walls", Note, fmt.Sprintf(
+		l.say("weak-walls", Note, say.Of(
 			"%s of its surface is on walls thinner than two beads (%s), half of them %s or less, such as %s. They are printed as a single bead and break easily.",
-			start(some(two.share)), mm(2*bead), mm(usual.thick), where(l.box, usual.at)), append([]mesh.Vec{usual.at}, apart(two.list)...),
+			say.Start(some(two.share)), mm(2*bead), mm(usual.thick), where(l.box, usual.at)), append([]mesh.Vec{usual.at}, apart(two.list)...),
 			"share_percent", 100*two.share, "bead_mm", bead, "half_below_mm", usual.thick)
 	}
 	l.thinSheets(t.walls)
@@ -86,27 +86,30 @@ func (l *look) thinWalls(t thin, one, two onWalls, small bool) bool {
 		s = Ask
 	}
 	width := t.width
-	what, places := fmt.Sprintf("%s of it is thinner", some(t.share)), t.places
+	places := t.places
 	if !layers {
 		worst := one.list[len(one.list)/2]
 		width, places = worst.width, []mesh.Vec{worst.at}
-		what = fmt.Sprintf("%s of its surface is on walls thinner", some(one.share))
 	}
-	do := "Thicken the walls, or choose a smaller nozzle or a narrower bead."
+	do := say.Of("Thicken the walls, or choose a smaller nozzle or a narrower bead.")
 	if p := math.Ceil(100 * bead / math.Max(width, bead/20)); p > 100 && p <= 400 && l.fitsAt(p/100) {
-		do = fmt.Sprintf("Print it larger (about %s %%), or choose a smaller nozzle or a narrower bead.", figure(p))
+		do = say.Of("Print it larger (about %s %%), or choose a smaller nozzle or a narrower bead.", figure(p))
 	}
-	most := where(l.box, places[0])
+	what := say.Of("%s of it is thinner than one bead (%s), most of it %s. There it may come out as gaps or too thick.",
+		say.Start(some(t.share)), mm(bead), where(l.box, places[0]))
+	if !layers {
+		what = say.Of("%s of its surface is on walls thinner than one bead (%s), most of it %s. There it may come out as gaps or too thick.",
+			say.Start(some(one.share)), mm(bead), where(l.box, places[0]))
+	}
 	numbers := []any{"share_percent", 100 * t.share, "bead_mm", bead, "width_mm", width, "sampled_layers", t.planes}
-	thinnest := ""
+	var thinnest say.Saying
 	if len(one.list) >= fewSeen {
 		w, thick := one.thinnest()
-		thinnest = fmt.Sprintf(" The thinnest place seen measures %s, %s.", thick, where(l.box, w.at))
+		thinnest = say.Of("The thinnest place seen measures %s, %s.", thick, where(l.box, w.at))
 		places = append([]mesh.Vec{w.at}, places...)
 		numbers = append(numbers, "surface_percent", 100*one.share, "surface_under_two_beads_percent", 100*two.share, "thinnest_mm", w.thick)
 	}
-	l.say("thin-walls", s, fmt.Sprintf("%s than one bead (%s), most of it %s. There it may come out as gaps or too thick.%s %s",
-		start(what), mm(bead), most, thinnest, do), places, numbers...)
+	l.say("thin-walls", s, say.Join(" ", what, thinnest, do), places, numbers...)
 	return true
 }
 
@@ -119,11 +122,11 @@ func (l *look) smallFeatures(small, one onWalls) bool {
 	bead := l.bead()
 	w, thick := small.thinnest()
 	places := apart(small.list)
-	n := count(len(places), "place", "places")
+	n := say.Counted(len(places), "%s place", "%s places")
 	if len(places) == mostPlaces {
-		n += " or more"
+		n = say.Of("%d places or more", len(places))
 	}
-	l.say("small-features", Ask, fmt.Sprintf(
+	l.say("small-features", Ask, say.Of(
 		"It has small features, such as pins, spikes or raised lines, thinner than one bead (%s) in two directions. They were seen in %s, the thinnest %s, %s. They will be left out or break off: ask whether they matter.",
 		mm(bead), n, thick, where(l.box, w.at)), places,
 		"bead_mm", bead, "thinnest_mm", w.thick, "surface_percent", 100*small.share)
@@ -139,13 +142,13 @@ func (l *look) thinSheets(walls []seen) {
 	}
 	lost := pick(sheets.list, func(s seen) bool { return s.width < almost*layer })
 	w, thick := sheets.thinnest()
-	s, do := Note, "Printed in one or two layers it bends and tears easily: thicken it, or use thinner layers."
+	s, do := Note, say.Of("Printed in one or two layers it bends and tears easily: thicken it, or use thinner layers.")
 	if lost.worth(thinAsk) {
-		s, do = Ask, "What is thinner than a layer comes out one layer thick or not at all: thicken it, or use thinner layers."
+		s, do = Ask, say.Of("What is thinner than a layer comes out one layer thick or not at all: thicken it, or use thinner layers.")
 	}
-	l.say("thin-sheets", s, fmt.Sprintf(
+	l.say("thin-sheets", s, say.Of(
 		"%s of its surface is on sheets lying flat that are less than two layers (%s) high, the thinnest %s, %s. %s",
-		start(some(sheets.share)), mm(sheetLayers*layer), thick, where(l.box, w.at), do), apart(sheets.list),
+		say.Start(some(sheets.share)), mm(sheetLayers*layer), thick, where(l.box, w.at), do), apart(sheets.list),
 		"share_percent", 100*sheets.share, "thinner_than_a_layer_percent", 100*lost.share, "layer_mm", layer, "thinnest_mm", w.thick)
 }
 
@@ -158,7 +161,7 @@ func (l *look) narrowGaps(gaps []seen) {
 	if len(between.list) >= fewSeen {
 		w := between.list[0]
 		rest := slices.DeleteFunc(slices.Clone(gaps), func(s seen) bool { return l.label[s.facet[0]] != l.label[s.facet[1]] })
-		l.say("narrow-gaps", Ask, fmt.Sprintf(
+		l.say("narrow-gaps", Ask, say.Of(
 			"Between bodies in the file there are gaps narrower than one bead (%s), the narrowest seen %s, %s. The bodies will fuse there: if they are meant to move, ask for gaps of at least a bead.",
 			mm(bead), mm(w.thick), where(l.box, w.at)), append(apart(between.list), apart(rest)...),
 			"bead_mm", bead, "gap_mm", w.thick, "surface_percent", 100*all.share)
@@ -168,8 +171,8 @@ func (l *look) narrowGaps(gaps []seen) {
 		return
 	}
 	w := all.list[0]
-	l.say("narrow-gaps", Note, fmt.Sprintf(
+	l.say("narrow-gaps", Note, say.Of(
 		"%s of its surface faces gaps or grooves narrower than one bead (%s), the narrowest seen %s, %s. They will close up, and what is on both sides fuses.",
-		start(some(all.share)), mm(bead), mm(w.thick), where(l.box, w.at)), apart(all.list),
+		say.Start(some(all.share)), mm(bead), mm(w.thick), where(l.box, w.at)), apart(all.list),
 		"bead_mm", bead, "gap_mm", w.thick, "surface_percent", 100*all.share)
 }

@@ -2,13 +2,13 @@ package findings
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"platebook/engine/mesh"
 	"platebook/engine/printer"
 	"platebook/engine/region"
+	"platebook/engine/say"
 )
 
 // Warping: sharp corners of a large flat base lift off.
@@ -67,17 +67,14 @@ func (l *look) warp() {
 	for _, c := range risky {
 		places = append(places, c.at)
 	}
-	do := "A brim or a raft holds them down; rounded corners warp less."
+	do := say.Of("A brim or a raft holds them down; rounded corners warp less.")
 	if l.margin() > 0 {
-		do = "Its base helps to hold them down."
+		do = say.Of("Its base helps to hold them down.")
 	}
-	what, whose := "One sharp corner of its base", "it lies"
-	if n := len(risky); n > 1 {
-		what, whose = fmt.Sprintf("%d sharp corners of its base", n), "the farthest lies"
-	}
-	l.say("may-warp", Note, fmt.Sprintf(
-		"%s may lift off the platform as the part cools: %s %s from the middle, where %s shrinks by about %s. %s",
-		what, whose, mm(longest), m.Name, mm(risky[0].shrinks), do), places,
+	l.say("may-warp", Note, say.Join(" ", say.Counted(len(risky),
+		"One sharp corner of its base may lift off the platform as the part cools: it lies %s from the middle, where %s shrinks by about %s.",
+		"%d sharp corners of its base may lift off the platform as the part cools: the farthest lies %s from the middle, where %s shrinks by about %s.",
+		mm(longest), m.Name, mm(risky[0].shrinks)), do), places,
 		"corners", len(risky), "farthest_mm", longest, "shrinks_mm", risky[0].shrinks)
 }
 

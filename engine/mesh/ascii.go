@@ -2,7 +2,8 @@ package mesh
 
 import (
 	"bytes"
-	"fmt"
+
+	"platebook/engine/say"
 )
 
 // ASCII STL:
@@ -59,7 +60,7 @@ type stlText struct {
 	where   int  // line of the first of them
 }
 
-const asciiSeems = "an ASCII STL"
+const asciiSeems say.Form = "an ASCII STL"
 
 func (f *file) asciiSTL(text []byte) (*Model, error) {
 	text = skipMark(text)
@@ -74,25 +75,20 @@ func (f *file) asciiSTL(text []byte) (*Model, error) {
 		m.Name = p.names[0]
 	}
 	if p.solids > 1 {
-		m.warn("The file holds %d solids; they are taken together as one model.", p.solids)
+		m.warn(say.Of("The file holds %d solids; they are taken together as one model.", p.solids))
 	}
 	if p.open {
-		m.warn("The file does not end with endsolid; a part of it may be missing.")
+		m.warn(say.Of("The file does not end with endsolid; a part of it may be missing."))
 	}
 	if p.normals > 0 {
-		m.warn("%s no usable normal; the order of its corners decides which side is out.", has(p.normals, "facet"))
+		m.warn(noNormal(p.normals))
 	}
 	if p.strange > 0 {
-		m.warn("%s nothing an STL file should say (the first is line %d) and were passed over.", says(p.strange), p.where)
+		m.warn(say.Counted(p.strange,
+			"1 line says nothing an STL file should say (the first is line %d) and were passed over.",
+			"%d lines say nothing an STL file should say (the first is line %d) and were passed over.", p.where))
 	}
 	return f.finish(m, &Mesh{V: p.w.v, F: p.f}, "")
-}
-
-func says(n int) string {
-	if n == 1 {
-		return "1 line says"
-	}
-	return fmt.Sprintf("%d lines say", n)
 }
 
 func (p *stlText) read() error {
@@ -161,7 +157,7 @@ func (p *stlText) facet() error {
 			good++
 		}
 		if n++; n > 8 || is(w, "vertex") || is(w, "endfacet") || is(w, "facet") {
-			return p.wrong(start, "has no outer loop")
+			return p.wrong(start, say.Of("has no outer loop"))
 		}
 	}
 	if good < 3 {
@@ -171,7 +167,7 @@ func (p *stlText) facet() error {
 		if len(w) == 0 {
 			return p.cut(start)
 		}
-		return p.wrong(start, "has no outer loop")
+		return p.wrong(start, say.Of("has no outer loop"))
 	}
 	var t [3]int32
 	corners := 0
@@ -202,16 +198,16 @@ func (p *stlText) facet() error {
 		if len(w) == 0 {
 			return p.cut(start)
 		}
-		return p.wrong(start, fmt.Sprintf("says %q where a vertex or endloop belongs", cleanName(w)))
+		return p.wrong(start, say.Of("says %q where a vertex or endloop belongs", cleanName(w)))
 	}
 	if corners != 3 {
-		return p.wrong(start, fmt.Sprintf("has %s where an STL facet has 3", corners3(corners)))
+		return p.wrong(start, say.Counted(corners, "has %s corner where an STL facet has 3", "has %s corners where an STL facet has 3"))
 	}
 	if w := p.word(); !is(w, "endfacet") {
 		if len(w) == 0 {
 			return p.cut(start)
 		}
-		return p.wrong(start, "has no endfacet")
+		return p.wrong(start, say.Of("has no endfacet"))
 	}
 	if len(p.w.v) > p.file.lim.Vertices {
 		return p.file.loose(asciiSeems)
@@ -220,14 +216,12 @@ func (p *stlText) facet() error {
 	return nil
 }
 
-func corners3(n int) string { return many(n, "corner") }
-
 func (p *stlText) cut(start int) error {
 	return unreadable(asciiSeems+" cut short", "it may have been cut off on its way, so ask for it to be sent again",
 		"it ends in the middle of facet %d, which begins at line %d", len(p.f)+1, line(p.b, start))
 }
 
-func (p *stlText) wrong(start int, what string) error {
+func (p *stlText) wrong(start int, what say.Saying) error {
 	return unreadable(asciiSeems, askAgain, "facet %d at line %d %s", len(p.f)+1, line(p.b, start), what)
 }
 
@@ -235,10 +229,9 @@ func (p *stlText) notNumber(w []byte) error {
 	return badNumber(asciiSeems, line(p.b, p.at), w)
 }
 
-func badNumber(seems string, line int, w []byte) error {
-	hint := ""
+func badNumber(seems say.Form, line int, w []byte) error {
 	if bytes.IndexByte(w, ',') >= 0 {
-		hint = " (it is written with a decimal comma; a decimal point is needed)"
+		return unreadable(seems, askAgain, "line %d says %q where a number belongs (it is written with a decimal comma; a decimal point is needed)", line, cleanName(w))
 	}
-	return unreadable(seems, askAgain, "line %d says %q where a number belongs%s", line, cleanName(w), hint)
+	return unreadable(seems, askAgain, "line %d says %q where a number belongs", line, cleanName(w))
 }

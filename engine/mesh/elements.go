@@ -2,9 +2,10 @@ package mesh
 
 import (
 	"encoding/xml"
-	"fmt"
 	"io"
 	"strings"
+
+	"platebook/engine/say"
 )
 
 // Walking through the XML of a model part, one element after the other.
@@ -28,7 +29,7 @@ func (d *modelReader) next() (e xml.StartElement, ok bool, err error) {
 		t, err := d.d.RawToken()
 		if err != nil {
 			if err == io.EOF {
-				err = fmt.Errorf("it ends before the model does")
+				err = say.Errorf("it ends before the model does")
 			}
 			return e, false, err
 		}
@@ -98,7 +99,7 @@ func (d *modelReader) foreign(e xml.StartElement) error {
 	ns := d.space(e)
 	if ns != nsCore {
 		if w := namespaces[ns]; w != "" {
-			d.p.once("The file uses %s, which are not read here; what was read is its plain mesh.", w)
+			d.p.once(say.Of("The file uses %s, which are not read here; what was read is its plain mesh.", say.Of(w)))
 		}
 	}
 	return d.skip()

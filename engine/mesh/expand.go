@@ -1,5 +1,7 @@
 package mesh
 
+import "platebook/engine/say"
+
 // totals are what an object comes to when all its components are placed.
 type totals struct{ facets, vertices, objects int64 }
 
@@ -26,7 +28,7 @@ func (p *package3) expand(root *modelPart) (*Mesh, error) {
 			}
 		}
 		if len(build) > 0 {
-			p.once("The file lists nothing to build; all its objects were read.")
+			p.once(say.Of("The file lists nothing to build; all its objects were read."))
 		}
 	}
 	var sum totals
@@ -130,13 +132,13 @@ func (x *placer) place(o *object, m matrix) {
 	}
 	switch o.kind {
 	case "support", "solidsupport":
-		x.p.once("Supports that came with the model were left out; the desk plans its own.")
+		x.p.once(say.Of("Supports that came with the model were left out; the desk plans its own."))
 		return
 	case "other":
-		x.p.once("Objects the file marks as not part of the model were left out.")
+		x.p.once(say.Of("Objects the file marks as not part of the model were left out."))
 		return
 	case "surface":
-		x.p.once("The file calls an object a surface, not a solid.")
+		x.p.once(say.Of("The file calls an object a surface, not a solid."))
 	}
 	if o.ready == nil {
 		o.ready = shared(&Mesh{V: o.v, F: o.f})
@@ -144,10 +146,10 @@ func (x *placer) place(o *object, m matrix) {
 	}
 	det := m.determinant()
 	if det < 0 {
-		x.p.once("An object is placed as its mirror image; its facets were turned so that it is not inside out.")
+		x.p.once(say.Of("An object is placed as its mirror image; its facets were turned so that it is not inside out."))
 	}
 	if det == 0 {
-		x.p.once("An object is placed so that it becomes flat.")
+		x.p.once(say.Of("An object is placed so that it becomes flat."))
 	}
 	first := int32(len(x.m.V))
 	for _, v := range o.ready.V {
@@ -180,9 +182,9 @@ func (x *placer) colour(o *object, p property) uint8 {
 	var part ColourPart
 	if p != noProperty {
 		if g, ok := o.part.groups[p.group]; !ok {
-			x.p.once("The file gives an object a kind of colour that is not read here, such as a texture.")
+			x.p.once(say.Of("The file gives an object a kind of colour that is not read here, such as a texture."))
 		} else if int(p.index) >= len(g) {
-			x.p.once("The file gives an object a material that is not in its list; it is taken as having none.")
+			x.p.once(say.Of("The file gives an object a material that is not in its list; it is taken as having none."))
 		} else {
 			part = g[p.index]
 		}
@@ -202,7 +204,7 @@ func (x *placer) colour(o *object, p property) uint8 {
 
 func (x *placer) finish() {
 	if x.over {
-		x.p.once("The file uses more than 256 colours; those beyond are taken together.")
+		x.p.once(say.Of("The file uses more than 256 colours; those beyond are taken together."))
 	}
 	if len(x.list) == 1 && x.list[0] == (ColourPart{}) {
 		return // nothing is told apart

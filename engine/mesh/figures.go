@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"platebook/engine/say"
 )
 
 // Figures for people: three digits that matter, no exponents, and digits in
@@ -14,19 +16,19 @@ import (
 const least = 0.001
 
 // figure writes a quantity. What is there and yet less than least is said to be so.
-func figure(x float64) string {
+func figure(x float64) say.Saying {
 	a := math.Abs(x)
 	switch {
 	case math.IsNaN(x) || math.IsInf(x, 0):
-		return "an unknown number of"
+		return say.Of("an unknown number of")
 	case a >= 1e15:
-		return "more than a million million"
+		return say.Of("more than a million million")
 	case a >= 100:
-		return spaced(strconv.FormatFloat(x, 'f', 0, 64))
+		return say.Figure(say.Grouped(strconv.FormatFloat(x, 'f', 0, 64)))
 	case a == 0:
-		return "0"
+		return say.Figure("0")
 	case a < least:
-		return "less than 0.001"
+		return say.Of("less than %s", say.Digits("0.001"))
 	}
 	// As many places as make three digits, but none beyond least.
 	n := 3
@@ -39,40 +41,24 @@ func figure(x float64) string {
 	if n > 0 {
 		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
 	}
-	return s
+	return say.Figure(say.Digits(s))
 }
 
 // mm writes a length.
-func mm(x float64) string { return figure(x) + " mm" }
-
-// whole writes a number of things.
-func whole(n int) string { return spaced(strconv.Itoa(n)) }
+func mm(x float64) say.Saying { return say.Of("%s mm", figure(x)) }
 
 // place writes where a point lies, in mm.
-func place(v Vec) string { return "(" + spot(v[0]) + ", " + spot(v[1]) + ", " + spot(v[2]) + ")" }
+func place(v Vec) say.Saying {
+	return say.Of("(%s, %s, %s)", spot(v[0]), spot(v[1]), spot(v[2]))
+}
 
 // spot writes one coordinate: to 0.1 mm, since it is to be found, not measured.
-func spot(x float64) string {
+func spot(x float64) say.Saying {
 	switch {
 	case math.Abs(x) < 0.05:
-		return "0"
+		return say.Figure("0")
 	case math.Abs(x) >= 1000:
 		return figure(x)
 	}
-	return strings.TrimSuffix(strconv.FormatFloat(x, 'f', 1, 64), ".0")
-}
-
-// spaced puts digits into groups of three.
-func spaced(s string) string {
-	sign := ""
-	if strings.HasPrefix(s, "-") {
-		sign, s = "-", s[1:]
-	}
-	if len(s) < 5 {
-		return sign + s
-	}
-	for i := len(s) - 3; i > 0; i -= 3 {
-		s = s[:i] + "\u202f" + s[i:]
-	}
-	return sign + s
+	return say.Figure(say.Digits(strings.TrimSuffix(strconv.FormatFloat(x, 'f', 1, 64), ".0")))
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"platebook/engine/say"
 )
 
 // SI brochure, 9th edition, 5.4.4: digits in groups of three, split by a space,
@@ -18,14 +20,14 @@ func TestFigures(t *testing.T) {
 		{99.94, "99.9"}, {99.96, "100"}, {254.4, "254"}, {1880, "1880"}, {9999.6, "10\u202f000"}, {60_000_000_000, "60\u202f000\u202f000\u202f000"},
 		{-25_400, "-25\u202f400"}, {1e15, "more than a million million"}, {math.Inf(1), "an unknown number of"}, {math.NaN(), "an unknown number of"},
 	} {
-		if got := figure(c.x); got != c.want {
+		if got := figure(c.x).String(); got != c.want {
 			t.Errorf("%v: %q, want %q", c.x, got, c.want)
 		}
 	}
-	if got := whole(1_234_567) + " " + whole(-12_345) + " " + whole(9999); got != "1\u202f234\u202f567 -12\u202f345 9999" {
+	if got := say.Whole(1_234_567) + " " + say.Whole(-12_345) + " " + say.Whole(9999); got != "1\u202f234\u202f567 -12\u202f345 9999" {
 		t.Error(got)
 	}
-	if got := place(Vec{-0.01, 12.34, -25400}); got != "(0, 12.3, -25\u202f400)" {
+	if got := place(Vec{-0.01, 12.34, -25400}).String(); got != "(0, 12.3, -25\u202f400)" {
 		t.Error(got)
 	}
 }

@@ -1,91 +1,88 @@
 package mesh
 
-import "fmt"
+import "platebook/engine/say"
 
 // Sentences says in words what was done, then what was left. Nothing done and
 // nothing left says nothing. Lengths are in mm, places in the file's own frame.
-func (r Repairs) Sentences() []string {
+func (r Repairs) Sentences() []string { return say.Strings(r.Sayings()) }
+
+// Sayings are the sentences, to be said in any language.
+func (r Repairs) Sayings() []say.Saying {
 	return append(r.done(), r.left()...)
 }
 
-func (r Repairs) done() (out []string) {
-	say := func(format string, a ...any) { out = append(out, fmt.Sprintf(format, a...)) }
+func (r Repairs) done() (out []say.Saying) {
+	did := func(n int, one, many say.Form, with ...any) { out = append(out, say.Counted(n, one, many, with...)) }
 	switch {
 	case r.Welded > 0 && r.WeldedAt > 0:
-		say("Joined %s, none more than %s apart.", count(r.Welded, "vertex", "vertices"), mm(max(r.WeldedAt, least)))
+		did(r.Welded, "Joined %s vertex, none more than %s apart.", "Joined %s vertices, none more than %s apart.", mm(max(r.WeldedAt, least)))
 	case r.Welded > 0:
-		say("Joined %s lying in the same place.", count(r.Welded, "vertex", "vertices"))
+		did(r.Welded, "Joined %s vertex lying in the same place.", "Joined %s vertices lying in the same place.")
 	}
 	if r.Empty > 0 {
-		say("Removed %s without area.", count(r.Empty, "facet", "facets"))
+		did(r.Empty, "Removed %s facet without area.", "Removed %s facets without area.")
 	}
 	if r.Twins > 0 {
-		say("Removed %s lying exactly on another.", count(r.Twins, "facet", "facets"))
+		did(r.Twins, "Removed %s facet lying exactly on another.", "Removed %s facets lying exactly on another.")
 	}
 	if r.Split > 0 {
-		say("Split %s where the facet beyond had one more corner.", count(r.Split, "edge", "edges"))
+		did(r.Split, "Split %s edge where the facet beyond had one more corner.", "Split %s edges where the facet beyond had one more corner.")
 	}
 	if r.Turned > 0 {
-		say("Turned %s to face the same way as the neighbours.", count(r.Turned, "facet", "facets"))
+		did(r.Turned, "Turned %s facet to face the same way as the neighbours.", "Turned %s facets to face the same way as the neighbours.")
 	}
 	if r.Outward > 0 {
-		say("Turned %s right side out.", count(r.Outward, "shell", "shells"))
+		did(r.Outward, "Turned %s shell right side out.", "Turned %s shells right side out.")
 	}
 	if r.Holes > 0 {
-		say("Filled %s, %s mm² in all%s.", count(r.Holes, "hole", "holes"), figure(r.HoleArea), at(r.HolePlaces))
+		did(r.Holes, "Filled %s hole, %s mm² in all%s.", "Filled %s holes, %s mm² in all%s.", figure(r.HoleArea), at(r.HolePlaces))
 	}
 	return out
 }
 
-func (r Repairs) left() (out []string) {
-	say := func(format string, a ...any) { out = append(out, fmt.Sprintf(format, a...)) }
+func (r Repairs) left() (out []say.Saying) {
+	left := func(s say.Saying) { out = append(out, s) }
 	a := r.After
 	switch {
 	case r.Before.Facets == 0:
 	case a.Facets == 0 && r.Before.Degenerate == r.Before.Facets:
-		say("Nothing is left: all facets were without area.")
+		left(say.Of("Nothing is left: all facets were without area."))
 	case a.Facets == 0:
-		say("Nothing is left: every facet was without area or lay flat on another.")
+		left(say.Of("Nothing is left: every facet was without area or lay flat on another."))
 	case a.Degenerate == a.Facets:
-		say("Nothing is left to print: all facets are without area.")
+		left(say.Of("Nothing is left to print: all facets are without area."))
 	case a.Flat > 0 && a.Bodies+a.OpenShells == 0:
-		say("Nothing is left to print: the surface lies flat and encloses no space.")
+		left(say.Of("Nothing is left to print: the surface lies flat and encloses no space."))
 	case a.Flat > 0:
-		say("Left: %s no space.", count(a.Flat, "flat shell, which encloses", "flat shells, which enclose"))
+		left(say.Counted(a.Flat, "Left: %s flat shell, which encloses no space.", "Left: %s flat shells, which enclose no space."))
 	}
 	if a.OpenEdges > 0 {
-		holes := ""
+		var holes say.Saying
 		if a.Loops > 0 {
-			holes = " around " + count(a.Loops, "gap", "gaps")
+			holes = say.Counted(a.Loops, " around %s gap", " around %s gaps")
 		}
-		say("Left open: %s%s, %s in all%s. To close them would be a guess.",
-			count(a.OpenEdges, "edge", "edges"), holes, mm(a.OpenLength), at(a.OpenPlaces))
+		left(say.Counted(a.OpenEdges, "Left open: %s edge%s, %s in all%s. To close them would be a guess.",
+			"Left open: %s edges%s, %s in all%s. To close them would be a guess.", holes, mm(a.OpenLength), at(a.OpenPlaces)))
 	}
 	if a.NonManifold > 0 {
-		say("Left: %s where more than two facets meet%s.", count(a.NonManifold, "edge", "edges"), at(a.NonManifoldPlaces))
+		left(say.Counted(a.NonManifold, "Left: %s edge where more than two facets meet%s.", "Left: %s edges where more than two facets meet%s.", at(a.NonManifoldPlaces)))
 	}
 	if r.OneSided > 0 {
-		say("Left: %s with one side only, like a Möbius strip, which bounds no solid.", count(r.OneSided, "shell", "shells"))
+		left(say.Counted(r.OneSided, "Left: %s shell with one side only, like a Möbius strip, which bounds no solid.",
+			"Left: %s shells with one side only, like a Möbius strip, which bounds no solid."))
 	} else if a.Inconsistent > 0 {
-		say("Left: %s whose two facets disagree which side is out.", count(a.Inconsistent, "edge", "edges"))
+		left(say.Counted(a.Inconsistent, "Left: %s edge whose two facets disagree which side is out.", "Left: %s edges whose two facets disagree which side is out."))
 	}
 	return out
 }
 
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return whole(n) + " " + many
-}
-
 // at names the first of some places.
-func at(places []Vec) string {
+func at(places []Vec) say.Saying {
 	switch len(places) {
 	case 0:
-		return ""
+		return say.Saying{}
 	case 1:
-		return ", at " + place(places[0])
+		return say.Of(", at %s", place(places[0]))
 	}
-	return ", the largest at " + place(places[0])
+	return say.Of(", the largest at %s", place(places[0]))
 }

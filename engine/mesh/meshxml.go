@@ -3,6 +3,8 @@ package mesh
 import (
 	"bytes"
 	"encoding/xml"
+
+	"platebook/engine/say"
 )
 
 // The lists of vertices and triangles are nearly all of a 3MF file, and written
@@ -32,7 +34,7 @@ func (d *modelReader) mesh(o *object) error {
 			}
 		}
 		if t[0] == t[1] || t[1] == t[2] || t[2] == t[0] {
-			d.p.once("Some triangles use the same corner twice, which 3MF forbids; they have no area and do no harm.")
+			d.p.once(say.Of("Some triangles use the same corner twice, which 3MF forbids; they have no area and do no harm."))
 		}
 	}
 	return nil
@@ -206,7 +208,7 @@ func (d *modelReader) triangle(o *object, as attributes) error {
 				group = x
 			}
 		default:
-			d.p.once("Triangles carry data of another program (%s), painted colours perhaps; it is not used.", cleanName(n))
+			d.p.once(say.Of("Triangles carry data of another program (%s), painted colours perhaps; it is not used.", cleanName(n)))
 		}
 	}
 	if got != 7 {
@@ -229,7 +231,7 @@ func (d *modelReader) triangle(o *object, as attributes) error {
 			own = noProperty
 		}
 		if p[1] >= 0 && p[1] != p[0] || p[2] >= 0 && p[2] != p[0] {
-			d.p.once("Some triangles fade from one colour to another; they take the colour of their first corner.")
+			d.p.once(say.Of("Some triangles fade from one colour to another; they take the colour of their first corner."))
 		}
 		o.props = append(o.props, own)
 	} else if o.props != nil {

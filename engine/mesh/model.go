@@ -1,8 +1,9 @@
 package mesh
 
 import (
-	"fmt"
 	"image/color"
+
+	"platebook/engine/say"
 )
 
 // Format is what kind of file a model came in, as its content shows.
@@ -29,7 +30,7 @@ type Model struct {
 	// what else it could be. UnitDoubtful asks for a second look.
 	Unit         Unit
 	UnitStated   bool
-	UnitReason   string
+	UnitReason   say.Saying
 	UnitDoubtful bool
 
 	Mesh *Mesh
@@ -37,7 +38,7 @@ type Model struct {
 	// use only; empty if it tells none apart. Mesh.Colour indexes it.
 	ColourParts []ColourPart
 	// Warnings are sentences about what was odd in the file and yet read.
-	Warnings []string
+	Warnings []say.Saying
 }
 
 // ColourPart is one material or colour of a model.
@@ -46,39 +47,41 @@ type ColourPart struct {
 	Colour color.NRGBA // the zero value if the file gives none
 }
 
-func (m *Model) warn(format string, a ...any) {
-	m.Warnings = append(m.Warnings, fmt.Sprintf(format, a...))
-}
+func (m *Model) warn(s say.Saying) { m.Warnings = append(m.Warnings, s) }
 
 // Unreadable says why a file gives no model. Its text is one sentence for the
 // person at the desk: what the file seems to be, what is wrong, what to do.
 type Unreadable struct {
-	Seems string // what the file seems to be, with its article: "a JPEG picture"
-	Err   error  // what is wrong with it; nil if being that is the trouble
-	Do    string // what to do next
+	Seems say.Saying // what the file seems to be, with its article: "a JPEG picture"
+	Err   error      // what is wrong with it; nil if being that is the trouble
+	Do    say.Saying // what to do next
 }
 
-func (u *Unreadable) Error() string {
-	s := "this seems to be " + u.Seems
+func (u *Unreadable) Error() string { return u.Saying().String() }
+
+// Saying is what Error says, to be said in any language.
+func (u *Unreadable) Saying() say.Saying {
+	s := say.Of("this seems to be %s", u.Seems)
 	if u.Err != nil {
-		s += ": " + u.Err.Error()
+		s = say.Of("this seems to be %s: %s", u.Seems, u.Err)
 	}
-	if u.Do != "" {
-		s += "; " + u.Do
-	}
-	return s
+	return say.Join("; ", s, u.Do)
 }
 
 func (u *Unreadable) Unwrap() error { return u.Err }
 
 // What to do next, where the same advice serves several troubles.
 const (
-	askModel  = "ask for the model itself, as an STL, 3MF or OBJ file"
-	askAgain  = "ask for the file to be exported and sent again"
-	askExport = "ask for it to be exported as STL or 3MF from the program it was drawn in"
-	askSmall  = "ask for a simpler export of the model, with fewer facets"
+	askModel  say.Form = "ask for the model itself, as an STL, 3MF or OBJ file"
+	askAgain  say.Form = "ask for the file to be exported and sent again"
+	askExport say.Form = "ask for it to be exported as STL or 3MF from the program it was drawn in"
+	askSmall  say.Form = "ask for a simpler export of the model, with fewer facets"
 )
 
-func unreadable(seems, do, format string, a ...any) *Unreadable {
-	return &Unreadable{Seems: seems, Err: fmt.Errorf(format, a...), Do: do}
+// unreadable says what a file seems to be, what to do, and what is wrong with it.
+func unreadable(seems, do, wrong say.Form, with ...any) *Unreadable {
+	return &Unreadable{Seems: say.Of(seems), Err: say.Errorf(wrong, with...), Do: say.Of(do)}
 }
+
+// unlike says what a file is that gives no model, and what to do.
+func unlike(seems, do say.Form) *Unreadable { return &Unreadable{Seems: say.Of(seems), Do: say.Of(do)} }

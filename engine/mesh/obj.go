@@ -3,6 +3,8 @@ package mesh
 import (
 	"bytes"
 	"math"
+
+	"platebook/engine/say"
 )
 
 // OBJ, as its format appendix B1 has it: lines of v x y z and f i j k …, where
@@ -41,7 +43,7 @@ func isOBJ(text []byte) bool {
 	return v > 0 && v >= other
 }
 
-const seemsOBJ = "an OBJ file"
+const seemsOBJ say.Form = "an OBJ file"
 
 // objText is an OBJ being read. Faces are cut into facets once all vertices are known.
 type objText struct {
@@ -69,27 +71,29 @@ func (f *file) obj(text []byte) (*Model, error) {
 		return nil, err
 	}
 	if len(p.ends) == 0 {
-		what := "it has no faces"
+		what := say.Form("it has no faces")
 		switch {
 		case p.other > 0:
 			what = "it has lines, points or curves only and no faces, so there is nothing to print"
 		case len(p.v) > 0:
 			what = "it has points only and no faces, so there is nothing to print"
 		}
-		return nil, unreadable(seemsOBJ, askExport, "%s", what)
+		return nil, unreadable(seemsOBJ, askExport, what)
 	}
 	mesh, err := p.cut()
 	if err != nil {
 		return nil, err
 	}
 	if p.weights {
-		p.m.warn("Some vertices carry a weight, which plain faces have no use for; it was left out.")
+		p.m.warn(say.Of("Some vertices carry a weight, which plain faces have no use for; it was left out."))
 	}
 	if p.other > 0 {
-		p.m.warn("The file also holds lines, points or curves, which cannot be printed; only its faces were read.")
+		p.m.warn(say.Of("The file also holds lines, points or curves, which cannot be printed; only its faces were read."))
 	}
 	if p.unknown > 0 {
-		p.m.warn("%s nothing an OBJ file should say (the first is line %d) and were passed over.", says(p.unknown), p.where)
+		p.m.warn(say.Counted(p.unknown,
+			"1 line says nothing an OBJ file should say (the first is line %d) and were passed over.",
+			"%d lines say nothing an OBJ file should say (the first is line %d) and were passed over.", p.where))
 	}
 	p.m.Facets = len(mesh.F)
 	return f.finish(p.m, shared(mesh), "")
@@ -229,7 +233,7 @@ func (p *objText) face(start int) error {
 		p.corners = append(p.corners, i)
 	}
 	if n := len(p.corners) - from; n < 3 {
-		return unreadable(seemsOBJ, askAgain, "the face at line %d has %s and needs 3 at least", line(p.b, start), many(n, "corner"))
+		return unreadable(seemsOBJ, askAgain, "the face at line %d has %s and needs 3 at least", line(p.b, start), say.Counted(n, "%s corner", "%s corners"))
 	}
 	if len(p.corners)-2*(len(p.ends)+1) > p.f.lim.Facets {
 		return unreadable(seemsOBJ, askSmall, "it has more than the %d facets taken here", p.f.lim.Facets)
@@ -256,7 +260,7 @@ func (p *objText) partOf(name string) int {
 	if len(p.m.ColourParts) == 256 {
 		if len(p.flat) == 0 {
 			p.flat = []string{name}
-			p.m.warn("The file uses more than 256 materials; those beyond are taken together.")
+			p.m.warn(say.Of("The file uses more than 256 materials; those beyond are taken together."))
 		}
 		return 255
 	}

@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"platebook/internal/oracle"
+
+	"platebook/engine/say"
 )
 
 const cornersOBJ = "v 0 0 0\nv 10 0 0\nv 0 10 0\nv 0 0 10\n"
@@ -76,7 +78,7 @@ func TestOBJ(t *testing.T) {
 			if !boundless(m.Mesh.F) {
 				t.Error("not closed")
 			}
-			all := strings.Join(m.Warnings, " ")
+			all := strings.Join(say.Strings(m.Warnings), " ")
 			if c.warning == "" && all != "" || !strings.Contains(all, c.warning) {
 				t.Errorf("warnings %q, want %q", m.Warnings, c.warning)
 			}

@@ -5,12 +5,13 @@ import (
 	"compress/flate"
 	"encoding/xml"
 	"errors"
-	"fmt"
 	"io"
 	"net/url"
 	"path"
 	"slices"
 	"strings"
+
+	"platebook/engine/say"
 )
 
 // A 3MF file is a package of the Open Packaging Conventions (ECMA-376 part 2):
@@ -18,10 +19,10 @@ import (
 // Part names are compared without regard to case.
 
 const (
-	relModel   = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
-	seems3MF   = "a 3MF file"
-	askWhole   = "it may have been damaged on its way, so ask for it to be sent again"
-	unpackFile = "unpack it and take its models one by one"
+	relModel            = "http://schemas.microsoft.com/3dmanufacturing/2013/01/3dmodel"
+	seems3MF   say.Form = "a 3MF file"
+	askWhole   say.Form = "it may have been damaged on its way, so ask for it to be sent again"
+	unpackFile say.Form = "unpack it and take its models one by one"
 )
 
 type opc struct {
@@ -182,7 +183,15 @@ func (r *partReader) said(name string, err error) error {
 			return unreadable(seems3MF, "ask for it without encryption", "the part %q is encrypted", cleanName([]byte(name)))
 		}
 	}
-	return unreadable(seems3MF, askAgain, "its part %q is not proper XML (%v)", cleanName([]byte(name)), cleanName([]byte(err.Error())))
+	return unreadable(seems3MF, askAgain, "its part %q is not proper XML (%v)", cleanName([]byte(name)), notXML(err))
+}
+
+// notXML says what is wrong with the XML: in our words, if they are ours.
+func notXML(err error) any {
+	if s, ok := err.(say.Sayer); ok {
+		return s
+	}
+	return cleanName([]byte(err.Error()))
 }
 
 // drain unpacks what is left, so that damage anywhere in the part is found.
@@ -207,19 +216,19 @@ func (r *partReader) decoder() *xml.Decoder {
 			// forgot to say so: read in bytes it got as far as this.
 			return in, nil
 		}
-		return nil, fmt.Errorf("it is written in %s, not in UTF-8", cleanName([]byte(label)))
+		return nil, say.Errorf("it is written in %s, not in UTF-8", cleanName([]byte(label)))
 	}
 	return d
 }
 
 // startPart finds the model part by relationship. If none is named but there
 // is exactly one model part, that is it, and odd says so.
-func (p *opc) startPart() (name, odd string, err error) {
+func (p *opc) startPart() (name string, odd say.Saying, err error) {
 	const rels = "_rels/.rels"
 	if p.parts[rels] != nil {
 		r, err := p.open(rels)
 		if err != nil {
-			return "", "", err
+			return "", odd, err
 		}
 		defer r.r.Close()
 		d := r.decoder()
@@ -230,16 +239,16 @@ func (p *opc) startPart() (name, odd string, err error) {
 				break
 			}
 			if err != nil {
-				return "", "", r.said(rels, err)
+				return "", odd, r.said(rels, err)
 			}
 			switch t := t.(type) {
 			case xml.Directive:
-				return "", "", r.said(rels, errDTD)
+				return "", odd, r.said(rels, errDTD)
 			case xml.EndElement:
 				depth--
 			case xml.StartElement:
 				if depth++; depth > p.lim.Depth {
-					return "", "", r.said(rels, errDeep)
+					return "", odd, r.said(rels, errDeep)
 				}
 				if t.Name.Local != "Relationship" {
 					continue
@@ -256,7 +265,7 @@ func (p *opc) startPart() (name, odd string, err error) {
 					}
 				}
 				if kind == relModel && !strings.EqualFold(mode, "External") {
-					return partName("", target), "", nil
+					return partName("", target), odd, nil
 				}
 			}
 		}
@@ -268,9 +277,9 @@ func (p *opc) startPart() (name, odd string, err error) {
 		}
 	}
 	if len(models) == 1 {
-		return models[0], "The package does not say which part is the model; its only model part was read.", nil
+		return models[0], say.Of("The package does not say which part is the model; its only model part was read."), nil
 	}
-	return "", "", p.archive()
+	return "", odd, p.archive()
 }
 
 // archive says what a ZIP that is no 3MF seems to be.
@@ -285,9 +294,9 @@ func (p *opc) archive() error {
 	}
 	switch {
 	case len(p.parts) == 0:
-		return &Unreadable{Seems: "an empty ZIP archive", Do: askModel}
+		return unlike("an empty ZIP archive", askModel)
 	case has("word/"), has("xl/"), has("ppt/"), p.parts["mimetype"] != nil && p.parts["content.xml"] != nil:
-		return &Unreadable{Seems: "an office document, not a model", Do: askModel}
+		return unlike("an office document, not a model", askModel)
 	}
 	var models []string
 	for n, e := range p.parts {
@@ -301,17 +310,17 @@ func (p *opc) archive() error {
 	slices.Sort(models)
 	switch n := len(models); {
 	case n == 1:
-		return &Unreadable{Seems: fmt.Sprintf("a ZIP archive with one model in it, %s", models[0]), Do: "unpack it and take the model out"}
+		return &Unreadable{Seems: say.Of("a ZIP archive with one model in it, %s", models[0]), Do: say.Of("unpack it and take the model out")}
 	case n > 1:
-		list := strings.Join(models[:min(n, 3)], ", ")
+		list := say.Named(strings.Join(models[:min(n, 3)], ", "))
 		if n > 3 {
-			list += fmt.Sprintf(" and %d more", n-3)
+			list = say.Of("%s and %d more", list, n-3)
 		}
-		return &Unreadable{Seems: fmt.Sprintf("a ZIP archive with %d models in it (%s)", n, list), Do: unpackFile}
+		return &Unreadable{Seems: say.Of("a ZIP archive with %d models in it (%s)", n, list), Do: say.Of(unpackFile)}
 	case p.parts["[content_types].xml"] != nil:
 		return unreadable("a package of documents", askModel, "no part of it is a 3MF model")
 	}
-	return &Unreadable{Seems: "a ZIP archive with no model in it that we read", Do: askModel}
+	return unlike("a ZIP archive with no model in it that we read", askModel)
 }
 
 var (

@@ -3,11 +3,12 @@ package mesh
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"path"
 	"strings"
+
+	"platebook/engine/say"
 )
 
 // Read reads a model from a file of size bytes. name is the file's name; its
@@ -31,7 +32,7 @@ func ReadAs(src io.ReaderAt, size int64, name string, unit Unit, lim Limits) (*M
 		return nil, unreadable("a file to be read in a unit we do not know", "give mm, cm, m, inch, foot or micron", "%q is no unit of length", string(unit))
 	}
 	if size <= 0 {
-		return nil, &Unreadable{Seems: "an empty file, with nothing in it at all", Do: "ask for it to be sent again"}
+		return nil, unlike("an empty file, with nothing in it at all", "ask for it to be sent again")
 	}
 	if size > lim.Bytes {
 		return nil, unreadable("a very large file", askSmall, "its %s are more than the %s taken here", megabytes(size), megabytes(lim.Bytes))
@@ -41,7 +42,7 @@ func ReadAs(src io.ReaderAt, size int64, name string, unit Unit, lim Limits) (*M
 	if err != nil {
 		var u *Unreadable
 		if !errors.As(err, &u) {
-			u = &Unreadable{Seems: "a file we cannot get at", Err: err, Do: "try once more"}
+			u = &Unreadable{Seems: say.Of("a file we cannot get at"), Err: err, Do: say.Of("try once more")}
 		}
 		return nil, u
 	}
@@ -62,12 +63,12 @@ const headLen = 4096 // what is looked at to tell what a file is
 func (f *file) read() (*Model, error) {
 	head := make([]byte, min(f.size, headLen))
 	if n, err := f.src.ReadAt(head, 0); n < len(head) {
-		return nil, fmt.Errorf("only %d of its %d bytes could be read: %w", n, f.size, orEOF(err))
+		return nil, say.Errorf("only %d of its %d bytes could be read: %w", n, f.size, orEOF(err))
 	}
 	// The length formula comes before any magic number: the header of a binary
 	// STL may begin with anything.
 	if n, ok := stlCount(head); ok && n > 0 && stlLen(n) == f.size {
-		return f.binarySTL(head, n, "")
+		return f.binarySTL(head, n, say.Saying{})
 	}
 	if isZip(head) {
 		return f.threeMF()
@@ -95,7 +96,7 @@ func (f *file) text(head []byte) ([]byte, error) {
 	}
 	all := make([]byte, f.size)
 	if n, err := f.src.ReadAt(all, 0); n < len(all) {
-		return nil, fmt.Errorf("only %d of its %d bytes could be read: %w", n, f.size, orEOF(err))
+		return nil, say.Errorf("only %d of its %d bytes could be read: %w", n, f.size, orEOF(err))
 	}
 	if wide != nil {
 		return fromUTF16(all, wide), nil
@@ -116,9 +117,9 @@ func (f *file) readText(text []byte) (*Model, error) {
 	case hasFacets(text):
 		return f.asciiSTL(text)
 	}
-	u := &Unreadable{Seems: "plain text, not a model", Do: askModel}
+	u := unlike("plain text, not a model", askModel)
 	if len(strings.TrimSpace(string(text[:min(len(text), headLen)]))) == 0 {
-		u.Seems = "a file of blanks, with no model in it"
+		u.Seems = say.Of("a file of blanks, with no model in it")
 	}
 	return nil, u
 }
@@ -126,7 +127,7 @@ func (f *file) readText(text []byte) (*Model, error) {
 // finish judges the unit, turns the mesh into millimetres and gives it to m.
 // stated is the unit the file names, or empty. The mesh is in file units.
 func (f *file) finish(m *Model, mesh *Mesh, stated Unit) (*Model, error) {
-	seems := "a model in " + article(m.Format) + " file"
+	seems := m.Format.seems()
 	if len(mesh.F) == 0 {
 		return nil, unreadable(seems, askAgain, "it holds no facets, so there is nothing to print")
 	}
@@ -138,15 +139,15 @@ func (f *file) finish(m *Model, mesh *Mesh, stated Unit) (*Model, error) {
 	switch {
 	case stated != "":
 		m.Unit, m.UnitStated = stated, true
-		if m.UnitReason == "" {
-			m.UnitReason = fmt.Sprintf("The file says it is drawn in %s.", stated.words())
+		if m.UnitReason.Empty() {
+			m.UnitReason = say.Of("The file says it is drawn in %s.", stated.words())
 		}
 		if f.unit != "" && f.unit != stated {
-			m.warn("%s, so it was not read in %s as asked; if that is wrong, change its size instead.", strings.TrimSuffix(m.UnitReason, "."), f.unit.words())
+			m.warn(otherUnit(m, stated, f.unit))
 		}
 	case f.unit != "":
 		m.Unit = f.unit
-		m.UnitReason = fmt.Sprintf("Taken as %s because staff said so; %s files name no unit.", f.unit.words(), m.Format.short())
+		m.UnitReason = say.Of("Taken as %s because staff said so; %s files name no unit.", f.unit.words(), m.Format.short())
 	default:
 		m.Unit, m.UnitReason, m.UnitDoubtful = judgeUnit(m.Format, largest)
 	}
@@ -159,7 +160,7 @@ func (f *file) finish(m *Model, mesh *Mesh, stated Unit) (*Model, error) {
 		return nil, unreadable(seems, askAgain, "in %s a corner of facet %d lies %s", m.Unit.words(), firstUse(mesh, i)+1, nowhere(mesh.V[i]))
 	}
 	if f.ext != m.Format.ending() && (f.ext == ".stl" || f.ext == ".3mf" || f.ext == ".obj") {
-		m.warn("The file is named %s but is %s; it was read as what it is.", f.ext, article(m.Format))
+		m.warn(say.Of("The file is named %s but is %s; it was read as what it is.", f.ext, article(m.Format)))
 	}
 	m.Mesh = mesh
 	return m, nil
@@ -191,13 +192,13 @@ func firstUse(m *Mesh, v int) int {
 	return 0
 }
 
-func nowhere(p Vec) string {
+func nowhere(p Vec) say.Saying {
 	for _, x := range p {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return "nowhere: its coordinates are not all numbers"
+			return say.Of("nowhere: its coordinates are not all numbers")
 		}
 	}
-	return "at " + spot(p[0]) + ", " + spot(p[1]) + ", " + spot(p[2]) + ", which is too far away to be meant"
+	return say.Of("at %s, %s, %s, which is too far away to be meant", spot(p[0]), spot(p[1]), spot(p[2]))
 }
 
 func bounds(v []Vec) Box {
@@ -214,22 +215,47 @@ func bounds(v []Vec) Box {
 	return b
 }
 
-func article(f Format) string {
+func article(f Format) say.Saying {
 	switch f {
-	case ASCIISTL, OBJ:
-		return "an " + string(f)
+	case ASCIISTL:
+		return say.Of("an ASCII STL")
+	case OBJ:
+		return say.Of("an OBJ")
+	case ThreeMF:
+		return say.Of("a 3MF")
 	}
-	return "a " + string(f)
+	return say.Of("a binary STL")
+}
+
+// seems is what a file of the format is said to be, when it is one.
+func (f Format) seems() say.Form {
+	switch f {
+	case ASCIISTL:
+		return "a model in an ASCII STL file"
+	case OBJ:
+		return "a model in an OBJ file"
+	case ThreeMF:
+		return "a model in a 3MF file"
+	}
+	return "a model in a binary STL file"
+}
+
+// otherUnit says that a file is not read in the unit asked for.
+func otherUnit(m *Model, stated, asked Unit) say.Saying {
+	if m.Format == ThreeMF && m.UnitReason.Form == namesNone {
+		return say.Of("The file names no unit, which for 3MF means millimetres, so it was not read in %s as asked; if that is wrong, change its size instead.", asked.words())
+	}
+	return say.Of("The file says it is drawn in %s, so it was not read in %s as asked; if that is wrong, change its size instead.", stated.words(), asked.words())
 }
 
 // ending is what names of such files end in.
 func (f Format) ending() string { return "." + strings.ToLower(f.short()) }
 
-func megabytes(n int64) string {
+func megabytes(n int64) say.Saying {
 	if n < 1<<20 {
-		return fmt.Sprintf("%d kilobytes", (n+1023)>>10)
+		return say.Of("%d kilobytes", (n+1023)>>10)
 	}
-	return fmt.Sprintf("%d megabytes", (n+1<<20-1)>>20)
+	return say.Of("%d megabytes", (n+1<<20-1)>>20)
 }
 
 func orEOF(err error) error {
@@ -237,12 +263,4 @@ func orEOF(err error) error {
 		return io.ErrUnexpectedEOF
 	}
 	return err
-}
-
-// many writes "1 facet" or "3 facets".
-func many(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return whole(n) + " " + what + "s"
 }

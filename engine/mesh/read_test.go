@@ -91,11 +91,11 @@ func checkModel(t testing.TB, m *Model) {
 			}
 		}
 	}
-	if m.Unit.MM() == 0 || !sentence(m.UnitReason) {
+	if m.Unit.MM() == 0 || !sentence(m.UnitReason.String()) {
 		t.Errorf("unit %q, reason %q", m.Unit, m.UnitReason)
 	}
 	for _, w := range m.Warnings {
-		if !sentence(w) {
+		if !sentence(w.String()) {
 			t.Errorf("warning %q is no sentence", w)
 		}
 	}
@@ -113,7 +113,7 @@ func checkError(t testing.TB, err error) {
 		t.Fatalf("%v is no *Unreadable", err)
 	}
 	s := err.Error()
-	if u.Seems == "" || u.Do == "" || len(s) > 600 || s != strings.ToValidUTF8(s, "") || strings.Contains(s, "%!") || strings.ContainsAny(s, "\n\x00") {
+	if u.Seems.Empty() || u.Do.Empty() || len(s) > 600 || s != strings.ToValidUTF8(s, "") || strings.Contains(s, "%!") || strings.ContainsAny(s, "\n\x00") {
 		t.Errorf("error %q is no sentence to pass on", s)
 	}
 }

@@ -7,6 +7,8 @@ import (
 	"path"
 	"strconv"
 	"strings"
+
+	"platebook/engine/say"
 )
 
 // What a model part says, element by element: core specification 1.4.0,
@@ -18,10 +20,10 @@ func (d *modelReader) model() error {
 		return err
 	}
 	if !ok || e.Name.Local != "model" {
-		return fmt.Errorf("it does not begin with a model")
+		return say.Errorf("it does not begin with a model")
 	}
 	if s := d.space(e); s != nsCore {
-		d.p.once("The model is not written for the 3MF core namespace of 2015 we know; it was read all the same.")
+		d.p.once(say.Of("The model is not written for the 3MF core namespace of 2015 we know; it was read all the same."))
 		d.ns[e.Name.Space] = nsCore
 	}
 	for _, a := range e.Attr {
@@ -41,11 +43,11 @@ func (d *modelReader) model() error {
 				if ns == nsProduce || ns == nsCore || ns == nsMaterial {
 					continue
 				}
-				w := namespaces[ns]
-				if w == "" {
-					w = "an extension we do not know (" + cleanName([]byte(prefix)) + ")"
+				w := say.Of(namespaces[ns])
+				if w.Empty() {
+					w = say.Of("an extension we do not know (%s)", cleanName([]byte(prefix)))
 				}
-				d.p.once("The file says it cannot be made rightly without %s, which is not read here: compare the picture with what is wanted.", w)
+				d.p.once(say.Of("The file says it cannot be made rightly without %s, which is not read here: compare the picture with what is wanted.", w))
 			}
 		}
 	}
@@ -122,7 +124,7 @@ func (d *modelReader) group(e xml.StartElement, child, ns, name, colour string) 
 			c, known := parseColour(attr(e, colour))
 			part := ColourPart{Name: cleanName([]byte(attr(e, name))), Colour: c}
 			if !known {
-				d.p.once("A material's colour is not written as 3MF says; the material is kept without it.")
+				d.p.once(say.Of("A material's colour is not written as 3MF says; the material is kept without it."))
 			}
 			if part.Name == "" && known {
 				part.Name = fmt.Sprintf("#%02X%02X%02X", c.R, c.G, c.B)
@@ -181,7 +183,7 @@ func (d *modelReader) reference(e xml.StartElement) (reference, error) {
 				ref.part = ""
 			}
 		case a.Name.Local == "printable" && (a.Value == "0" || strings.EqualFold(a.Value, "false")):
-			d.p.once("The file marks an item as one not to print; it was read all the same.")
+			d.p.once(say.Of("The file marks an item as one not to print; it was read all the same."))
 		case a.Name.Local == "transform" && a.Name.Space == "":
 			if ref.m, err = parseMatrix(a.Value); err != nil {
 				return ref, err
@@ -195,7 +197,7 @@ func parseMatrix(s string) (matrix, error) {
 	var m matrix
 	w := strings.Fields(s)
 	if len(w) != 12 {
-		return m, unreadable(seems3MF, askAgain, "a transform has %s where it needs 12", many(len(w), "number"))
+		return m, unreadable(seems3MF, askAgain, "a transform has %s where it needs 12", say.Counted(len(w), "%s number", "%s numbers"))
 	}
 	for i, w := range w {
 		x, ok := number([]byte(w))

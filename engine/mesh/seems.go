@@ -3,11 +3,16 @@ package mesh
 import (
 	"bytes"
 	"strings"
+
+	"platebook/engine/say"
 )
 
 // magic are the first bytes of kinds of file that are no model we read (the
 // signatures of PNG, JPEG, PDF, GIF, RIFF, gzip, 7z and the like are public; MEMORY).
-var magic = []struct{ first, seems, do string }{
+var magic = []struct {
+	first     string
+	seems, do say.Form
+}{
 	{"\x89PNG\r\n\x1a\n", "a PNG picture, not a model", askModel},
 	{"\xff\xd8\xff", "a JPEG picture, not a model", askModel},
 	{"GIF8", "a GIF picture, not a model", askModel},
@@ -47,14 +52,14 @@ func known(head []byte) *Unreadable {
 			continue // two letters are no proof in a text
 		}
 		if bytes.HasPrefix(b, []byte(m.first)) {
-			return &Unreadable{Seems: m.seems, Do: m.do}
+			return unlike(m.seems, m.do)
 		}
 	}
 	if len(b) > 12 && string(b[4:8]) == "ftyp" {
-		return &Unreadable{Seems: "a film or a picture from a telephone, not a model", Do: askModel}
+		return unlike("a film or a picture from a telephone, not a model", askModel)
 	}
 	if len(b) > 262 && string(b[257:262]) == "ustar" {
-		return &Unreadable{Seems: "a TAR archive", Do: "unpack it, or ask for the model file by itself"}
+		return unlike("a TAR archive", "unpack it, or ask for the model file by itself")
 	}
 	return nil
 }
@@ -78,42 +83,42 @@ func knownText(text []byte) *Unreadable {
 	}
 	switch {
 	case begins("<!doctype html", "<html", "<head", "<body"):
-		return &Unreadable{Seems: "a web page, perhaps saved in place of the model", Do: "ask for the model file itself, downloaded rather than the page about it"}
+		return unlike("a web page, perhaps saved in place of the model", "ask for the model file itself, downloaded rather than the page about it")
 	case begins("<"):
 		switch {
 		case strings.Contains(low, "<svg"):
-			return &Unreadable{Seems: "an SVG drawing, which is flat", Do: askModel}
+			return unlike("an SVG drawing, which is flat", askModel)
 		case strings.Contains(low, "<amf"):
-			return &Unreadable{Seems: "a model in the AMF format", Do: askExport}
+			return unlike("a model in the AMF format", askExport)
 		case strings.Contains(low, "<collada"):
-			return &Unreadable{Seems: "a model in the COLLADA format", Do: askExport}
+			return unlike("a model in the COLLADA format", askExport)
 		case strings.Contains(low, "<x3d"):
-			return &Unreadable{Seems: "a model in the X3D format", Do: askExport}
+			return unlike("a model in the X3D format", askExport)
 		case strings.Contains(low, "/3dmanufacturing/core/"):
-			return &Unreadable{Seems: "the inner part of a 3MF file, taken out of its package", Do: "ask for the whole 3MF file"}
+			return unlike("the inner part of a 3MF file, taken out of its package", "ask for the whole 3MF file")
 		case strings.Contains(low, "<html"):
-			return &Unreadable{Seems: "a web page, perhaps saved in place of the model", Do: "ask for the model file itself, downloaded rather than the page about it"}
+			return unlike("a web page, perhaps saved in place of the model", "ask for the model file itself, downloaded rather than the page about it")
 		}
-		return &Unreadable{Seems: "an XML file, not a model we read", Do: askModel}
+		return unlike("an XML file, not a model we read", askModel)
 	case begins("iso-10303-21"):
-		return &Unreadable{Seems: "a STEP file, a construction drawing without facets", Do: askExport}
+		return unlike("a STEP file, a construction drawing without facets", askExport)
 	case begins("#vrml"):
-		return &Unreadable{Seems: "a model in the VRML format", Do: askExport}
+		return unlike("a model in the VRML format", askExport)
 	case begins("off\n", "off ", "coff", "off\r"):
-		return &Unreadable{Seems: "a model in the OFF format", Do: askExport}
+		return unlike("a model in the OFF format", askExport)
 	case begins("{", "[") && strings.Contains(low, `"`):
 		if strings.Contains(low, `"asset"`) || strings.Contains(low, `"meshes"`) {
-			return &Unreadable{Seems: "a model in the glTF format, which is made for screens", Do: askExport}
+			return unlike("a model in the glTF format, which is made for screens", askExport)
 		}
-		return &Unreadable{Seems: "a file of data (JSON), not a model we read", Do: askModel}
+		return unlike("a file of data (JSON), not a model we read", askModel)
 	case begins("return-path:", "received:", "from:", "mime-version:"):
-		return &Unreadable{Seems: "a mail message, not a model", Do: askModel}
+		return unlike("a mail message, not a model", askModel)
 	case isIGES(skipMark(text)):
-		return &Unreadable{Seems: "an IGES file, a construction drawing without facets", Do: askExport}
+		return unlike("an IGES file, a construction drawing without facets", askExport)
 	case isMachineText(head):
-		return &Unreadable{Seems: "machine instructions for a printer, made for one machine and not to be trusted on another", Do: askModel}
+		return unlike("machine instructions for a printer, made for one machine and not to be trusted on another", askModel)
 	case strings.HasPrefix(low, "0\nsection") || strings.HasPrefix(low, "0\r\nsection") || strings.HasPrefix(low, "999\n"):
-		return &Unreadable{Seems: "a DXF drawing", Do: askExport}
+		return unlike("a DXF drawing", askExport)
 	}
 	return nil
 }

@@ -4,12 +4,13 @@ import (
 	"bytes"
 	"encoding/binary"
 	"errors"
-	"fmt"
 	"io"
 	"math"
 	"runtime"
 	"strings"
 	"sync"
+
+	"platebook/engine/say"
 )
 
 // Binary STL: an 80-byte header, a little-endian uint32 count n, then n records
@@ -38,14 +39,14 @@ func stlCount(head []byte) (uint32, bool) {
 }
 
 // binarySTL reads n records; odd is a warning to pass on, if not empty.
-func (f *file) binarySTL(head []byte, n uint32, odd string) (*Model, error) {
-	const seems = "a binary STL"
+func (f *file) binarySTL(head []byte, n uint32, odd say.Saying) (*Model, error) {
+	const seems say.Form = "a binary STL"
 	if int64(n) > int64(f.lim.Facets) {
 		return nil, unreadable(seems, askSmall, "its %d facets are more than the %d taken here", n, f.lim.Facets)
 	}
 	m := &Model{Name: headerName(head[:80]), Format: BinarySTL, Facets: int(n)}
-	if odd != "" {
-		m.warn("%s", odd)
+	if !odd.Empty() {
+		m.warn(odd)
 	}
 	mesh, notes, err := f.records(int(n))
 	if err != nil {
@@ -53,22 +54,22 @@ func (f *file) binarySTL(head []byte, n uint32, odd string) (*Model, error) {
 		if errors.As(err, &u) {
 			return nil, u
 		}
-		return nil, fmt.Errorf("the file could not be read to its end: %w", err)
+		return nil, say.Errorf("the file could not be read to its end: %w", err)
 	}
 	if notes.normals > 0 {
-		m.warn("%s no usable normal; the order of its corners decides which side is out.", has(notes.normals, "facet"))
+		m.warn(noNormal(notes.normals))
 	}
 	if notes.attributes > 0 {
-		m.warn("%s extra data, a colour perhaps, to which the STL format gives no meaning; it is not used.", has(notes.attributes, "facet"))
+		m.warn(say.Counted(notes.attributes,
+			"%s facet has extra data, a colour perhaps, to which the STL format gives no meaning; it is not used.",
+			"%s facets have extra data, a colour perhaps, to which the STL format gives no meaning; it is not used."))
 	}
 	return f.finish(m, mesh, "")
 }
 
-func has(n int, what string) string {
-	if n == 1 {
-		return "1 " + what + " has"
-	}
-	return whole(n) + " " + what + "s have"
+func noNormal(n int) say.Saying {
+	return say.Counted(n, "%s facet has no usable normal; the order of its corners decides which side is out.",
+		"%s facets have no usable normal; the order of its corners decides which side is out.")
 }
 
 // stlNotes counts what is odd in records and harmless.
@@ -146,7 +147,7 @@ func (f *file) records(n int) (*Mesh, stlNotes, error) {
 }
 
 // loose refuses a model whose facets hang together too little.
-func (f *file) loose(seems string) error {
+func (f *file) loose(seems say.Form) error {
 	return unreadable(seems, askSmall, "its facets have more than the %d different corners taken here", f.lim.Vertices)
 }
 
@@ -216,14 +217,14 @@ func headerName(h []byte) string {
 // oddBinary reads a file that is no text and of no kind we know, if it is a
 // binary STL whose length is not what its count says.
 func (f *file) oddBinary(head []byte) (*Model, error) {
-	const short, resend = "a binary STL cut short", "it may have been cut off on its way, so ask for it to be sent again"
+	const short, resend say.Form = "a binary STL cut short", "it may have been cut off on its way, so ask for it to be sent again"
 	n, ok := stlCount(head)
 	held := max(0, (f.size-stlHead)/stlRecord)
 	stray := max(0, (f.size-stlHead)%stlRecord)
 	stl := f.ext == ".stl"
 	switch {
 	case len(bytes.Trim(head, "\x00")) == 0:
-		return nil, &Unreadable{Seems: "a file of zeros, with no model in it", Do: resend}
+		return nil, unlike("a file of zeros, with no model in it", resend)
 	case bytes.Count(head, []byte("\xEF\xBF\xBD")) > 3:
 		// Each byte that is no character was replaced by U+FFFD.
 		return nil, unreadable("a file that was changed by a program which took it for text",
@@ -231,33 +232,29 @@ func (f *file) oddBinary(head []byte) (*Model, error) {
 	case !ok && stl:
 		return nil, unreadable(short, resend, "it ends before its first facet")
 	case !ok:
-		return nil, &Unreadable{Seems: "a file of a kind we do not know, not a model", Do: askModel}
+		return nil, unlike("a file of a kind we do not know, not a model", askModel)
 	case stl && n == 0 && held == 0:
 		return nil, unreadable("a binary STL", askAgain, "it holds no facets, so there is nothing to print")
 	case stl && held == 0:
-		return nil, unreadable(short, resend, "it promises %s and ends within the first", many(int(n), "facet"))
+		return nil, unreadable(short, resend, "it promises %s and ends within the first", facets(int(n)))
 	case (n == 0 || n == math.MaxUint32) && stray == 0 && held > 0 && f.likeRecords(head, held):
 		// Programs that write as they go may never come back to fill in the count.
-		return f.binarySTL(head, uint32(held), fmt.Sprintf("The file's count of facets was never filled in; all %d it holds were read.", held))
+		return f.binarySTL(head, uint32(held), say.Of("The file's count of facets was never filled in; all %d it holds were read.", held))
 	case !f.likeRecords(head, min(int64(n), held)):
 		if stl {
-			return nil, &Unreadable{Seems: "a damaged binary STL, or a file of some other kind named .stl", Do: askAgain}
+			return nil, unlike("a damaged binary STL, or a file of some other kind named .stl", askAgain)
 		}
-		return nil, &Unreadable{Seems: "a file of a kind we do not know, not a model", Do: askModel}
+		return nil, unlike("a file of a kind we do not know, not a model", askModel)
 	case int64(n) > held:
-		return nil, unreadable(short, resend, "it promises %s and holds only %d", many(int(n), "facet"), held)
+		return nil, unreadable(short, resend, "it promises %s and holds only %d", facets(int(n)), held)
 	case held > int64(n) && stray == 0 && held <= math.MaxInt32 && f.moreRecords(int64(n), held):
-		return f.binarySTL(head, uint32(held), fmt.Sprintf("The file says it has %s but holds %d; all were read.", many(int(n), "facet"), held))
+		return f.binarySTL(head, uint32(held), say.Of("The file says it has %s but holds %d; all were read.", facets(int(n)), held))
 	}
-	return f.binarySTL(head, n, fmt.Sprintf("After the last facet %s to no facet; left out.", follow(f.size-stlLen(n))))
+	return f.binarySTL(head, n, say.Counted(int(f.size-stlLen(n)), "After the last facet follows 1 byte that belongs to no facet; left out.",
+		"After the last facet follow %d bytes that belong to no facet; left out."))
 }
 
-func follow(n int64) string {
-	if n == 1 {
-		return "follows 1 byte that belongs"
-	}
-	return fmt.Sprintf("follow %d bytes that belong", n)
-}
+func facets(n int) say.Saying { return say.Counted(n, "%s facet", "%s facets") }
 
 // wholeSTL tells whether a file named .stl holds all the facets it promises,
 // and believable ones, however its header begins.

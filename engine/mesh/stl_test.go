@@ -17,6 +17,8 @@ import (
 	"testing"
 
 	"platebook/internal/oracle"
+
+	"platebook/engine/say"
 )
 
 // signedVolume is the sum of tetrahedra from the origin, mm³.
@@ -148,7 +150,7 @@ func TestSTL(t *testing.T) {
 			if v := signedVolume(m.Mesh); math.Abs(v-want) > 1e-9 {
 				t.Errorf("volume %v, want %v", v, want)
 			}
-			all := strings.Join(m.Warnings, " ")
+			all := strings.Join(say.Strings(m.Warnings), " ")
 			if c.warning == "" && all != "" || !strings.Contains(all, c.warning) {
 				t.Errorf("warnings %q, want %q", m.Warnings, c.warning)
 			}

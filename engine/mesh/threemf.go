@@ -1,7 +1,7 @@
 package mesh
 
 import (
-	"fmt"
+	"platebook/engine/say"
 )
 
 // 3MF core specification 1.4.0. A model part holds resources (objects, each a
@@ -17,7 +17,7 @@ const (
 
 // namespaces in words, for those a model may need (the specifications'
 // published names; MEMORY for the less common).
-var namespaces = map[string]string{
+var namespaces = map[string]say.Form{
 	"http://schemas.microsoft.com/3dmanufacturing/beamlattice/2017/02":       "beam lattices",
 	"http://schemas.microsoft.com/3dmanufacturing/beamlattice/balls/2020/07": "beam lattices with balls",
 	"http://schemas.microsoft.com/3dmanufacturing/slice/2015/07":             "ready-made slices",
@@ -32,6 +32,9 @@ var namespaces = map[string]string{
 	nsMaterial: "colours and textures",
 	nsProduce:  "objects in several parts",
 }
+
+// namesNone is why the numbers of a file that says nothing are millimetres.
+const namesNone say.Form = "The file names no unit, which for 3MF means millimetres."
 
 // matrix is an affine transform in 3MF order: rows m00 m01 m02, m10 …, m30 m31
 // m32, for row vectors: p' = p·M.
@@ -100,8 +103,8 @@ func (f *file) threeMF() (*Model, error) {
 		return nil, err
 	}
 	p := &package3{opc: o, m: &Model{Format: ThreeMF}, parts3: map[string]*modelPart{}, said: map[string]bool{}}
-	if odd != "" {
-		p.m.warn("%s", odd)
+	if !odd.Empty() {
+		p.m.warn(odd)
 	}
 	root, err := p.load(start)
 	if err != nil {
@@ -122,17 +125,16 @@ func (f *file) threeMF() (*Model, error) {
 	}
 	p.m.Facets = len(mesh.F)
 	if !root.stated {
-		p.m.UnitReason = "The file names no unit, which for 3MF means millimetres."
+		p.m.UnitReason = say.Of(namesNone)
 	}
 	return f.finish(p.m, mesh, root.unit)
 }
 
 // once warns of a thing the first time it is met.
-func (p *package3) once(format string, a ...any) {
-	s := fmt.Sprintf(format, a...)
-	if !p.said[s] && len(p.said) < 50 {
-		p.said[s] = true
-		p.m.warn("%s", s)
+func (p *package3) once(s say.Saying) {
+	if key := s.String(); !p.said[key] && len(p.said) < 50 {
+		p.said[key] = true
+		p.m.warn(s)
 	}
 }
 

@@ -12,6 +12,8 @@ import (
 	"testing"
 
 	"platebook/internal/oracle"
+
+	"platebook/engine/say"
 )
 
 // pack writes a ZIP of names and texts in turn.
@@ -83,7 +85,7 @@ func TestUnits3MF(t *testing.T) {
 	data := one(t, model(`unit="inch"`, tetra3mf(1, ""), `<item objectid="1"/>`))
 	m, err := ReadAs(bytes.NewReader(data), int64(len(data)), "part.3mf", Centimetre, Limits{})
 	if err != nil || m.Unit != Inch || !m.UnitStated || signedVolume(m.Mesh) < tetraVolume*16387 || len(m.Warnings) != 1 ||
-		!strings.Contains(m.Warnings[0], "The file says it is drawn in inches, so it was not read in centimetres as asked") || !sentence(m.Warnings[0]) {
+		!strings.Contains(m.Warnings[0].String(), "The file says it is drawn in inches, so it was not read in centimetres as asked") || !sentence(m.Warnings[0].String()) {
 		t.Errorf("given by staff: %+v %v", m, err)
 	}
 	if m, err = ReadAs(bytes.NewReader(data), int64(len(data)), "part.3mf", Inch, Limits{}); err != nil || !m.UnitStated || len(m.Warnings) != 0 {
@@ -92,7 +94,7 @@ func TestUnits3MF(t *testing.T) {
 	// A 3MF that names no unit is in millimetres by the specification.
 	none := one(t, model("", tetra3mf(1, ""), `<item objectid="1"/>`))
 	m, err = ReadAs(bytes.NewReader(none), int64(len(none)), "part.3mf", Inch, Limits{})
-	if err != nil || m.Unit != Millimetre || !m.UnitStated || len(m.Warnings) != 1 || !strings.Contains(m.Warnings[0], "names no unit, which for 3MF means millimetres, so it was not read in inches as asked") {
+	if err != nil || m.Unit != Millimetre || !m.UnitStated || len(m.Warnings) != 1 || !strings.Contains(m.Warnings[0].String(), "names no unit, which for 3MF means millimetres, so it was not read in inches as asked") {
 		t.Errorf("3MF without a unit: %+v %v", m, err)
 	}
 }
@@ -127,7 +129,7 @@ func TestTransforms3MF(t *testing.T) {
 				t.Errorf("%s: box %v, volume %v; want %v %v, %v", c.name, b, v, c.min, c.max, c.volume*tetraVolume)
 			}
 		}
-		if mirrored := strings.Contains(c.name, "mirrored") || strings.Contains(c.name, "swapped"); mirrored != strings.Contains(strings.Join(direct.Warnings, ""), "mirror image") {
+		if mirrored := strings.Contains(c.name, "mirrored") || strings.Contains(c.name, "swapped"); mirrored != strings.Contains(strings.Join(say.Strings(direct.Warnings), ""), "mirror image") {
 			t.Errorf("%s: warnings %q", c.name, direct.Warnings)
 		}
 	}
@@ -250,7 +252,7 @@ func TestAround3MF(t *testing.T) {
 					t.Errorf("volume %v, want %v", v, want)
 				}
 			}
-			all := strings.Join(m.Warnings, " ")
+			all := strings.Join(say.Strings(m.Warnings), " ")
 			if c.warning == "" && all != "" || !strings.Contains(all, c.warning) {
 				t.Errorf("warnings %q, want %q", m.Warnings, c.warning)
 			}

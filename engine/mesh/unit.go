@@ -3,6 +3,8 @@ package mesh
 import (
 	"fmt"
 	"strings"
+
+	"platebook/engine/say"
 )
 
 // Unit is a unit of length a file's numbers may be in. The zero Unit is none.
@@ -37,22 +39,22 @@ func (u Unit) MM() float64 {
 }
 
 // words names the unit in a sentence.
-func (u Unit) words() string {
+func (u Unit) words() say.Saying {
 	switch u {
 	case Millimetre:
-		return "millimetres"
+		return say.Of("millimetres")
 	case Inch:
-		return "inches"
+		return say.Of("inches")
 	case Centimetre:
-		return "centimetres"
+		return say.Of("centimetres")
 	case Metre:
-		return "metres"
+		return say.Of("metres")
 	case Micron:
-		return "microns"
+		return say.Of("microns")
 	case Foot:
-		return "feet"
+		return say.Of("feet")
 	}
-	return "an unknown unit"
+	return say.Of("an unknown unit")
 }
 
 // ParseUnit reads a unit as people and files write it.
@@ -91,7 +93,7 @@ const (
 // makes a model of less than tinyMM. Then the first of metres, inches and
 // centimetres that gives a usual size is taken. It is doubtful when
 // millimetres give no usual size and not exactly one reading gives a printable one.
-func judgeUnit(f Format, largest float64) (unit Unit, reason string, doubtful bool) {
+func judgeUnit(f Format, largest float64) (unit Unit, reason say.Saying, doubtful bool) {
 	usual := func(u Unit) bool { mm := largest * u.MM(); return mm >= usualLeast && mm <= usualMost }
 	printable := func(u Unit) bool { mm := largest * u.MM(); return mm >= leastMM && mm <= mostMM }
 
@@ -110,37 +112,36 @@ func judgeUnit(f Format, largest float64) (unit Unit, reason string, doubtful bo
 	// Only what people draw in is offered: nobody draws a thing to print in
 	// microns. Feet are offered too but raise no doubt by themselves, being for houses.
 	readings := 0
-	var others []string
+	var others []say.Saying
 	for _, u := range []Unit{Millimetre, Inch, Centimetre, Metre, Foot} {
 		if !printable(u) {
 			continue
 		}
 		readings += b2i(u != Foot)
 		if u != unit {
-			others = append(others, fmt.Sprintf("%s if drawn in %s", mm(largest*u.MM()), u.words()))
+			others = append(others, say.Of("%s if drawn in %s", mm(largest*u.MM()), u.words()))
 		}
 	}
 	doubtful = !usual(Millimetre) && (readings != 1 || !printable(unit))
 
-	var s strings.Builder
-	fmt.Fprintf(&s, "%s files name no unit; the largest side is %s, taken as %s", f.short(), figure(largest), unit.words())
+	judged := say.Of("%s files name no unit; the largest side is %s, taken as %s", f.short(), figure(largest), unit.words())
 	if unit != Millimetre {
-		fmt.Fprintf(&s, " (%s) because %s would be too small to print", mm(largest*unit.MM()), mm(largest))
+		judged = say.Of("%s files name no unit; the largest side is %s, taken as %s (%s) because %s would be too small to print",
+			f.short(), figure(largest), unit.words(), mm(largest*unit.MM()), mm(largest))
 	}
+	var advice say.Saying
 	switch {
 	case len(others) > 0:
-		s.WriteString("; it would be " + strings.Join(others, " or "))
+		judged = say.Of("%s; it would be %s", judged, say.Join(" or ", others...))
+		advice = say.Of("If one of these is right, choose that unit for the file.")
 	case doubtful:
-		s.WriteString("; no unit gives it a printable size")
+		judged = say.Of("%s; no unit gives it a printable size", judged)
+		advice = say.Of("Once its true size is known, choose that size.")
 	}
-	s.WriteString(".")
-	switch {
-	case doubtful && len(others) > 0:
-		s.WriteString(" If one of these is right, choose that unit for the file.")
-	case doubtful:
-		s.WriteString(" Once its true size is known, choose that size.")
+	if !doubtful {
+		advice = say.Saying{}
 	}
-	return unit, s.String(), doubtful
+	return unit, say.Join(" ", say.End(judged), advice), doubtful
 }
 
 // short is the format without its dialect.

@@ -34,7 +34,8 @@ func TestJudgeUnit(t *testing.T) {
 		{5e6, Millimetre, true, "no unit"},
 		{6e10, Millimetre, true, "the largest side is 60\u202f000\u202f000\u202f000, taken"},
 	} {
-		unit, reason, doubtful := judgeUnit(BinarySTL, c.largest)
+		unit, said, doubtful := judgeUnit(BinarySTL, c.largest)
+		reason := said.String()
 		if strings.Contains(reason, "micron") || doubtful != strings.Contains(reason, ", choose that") {
 			t.Errorf("%v: %q", c.largest, reason)
 		}

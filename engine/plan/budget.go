@@ -13,12 +13,12 @@ package plan
 // that the verdict is the same on every machine.
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"sync"
 
 	"platebook/engine/region"
+	"platebook/engine/say"
 )
 
 const (
@@ -124,7 +124,7 @@ func (m *maker) keep(drafts []draft, i int, d draft) {
 func (m *maker) full() bool { return m.laid.Load() > maxLaid }
 
 func (m *maker) errFull() error {
-	return fmt.Errorf("the beads would have more than about %d million points: choose a wider bead, higher layers, less infill or a smaller part", maxLaid/pointBytes>>20)
+	return say.Errorf("the beads would have more than about %d million points: choose a wider bead, higher layers, less infill or a smaller part", maxLaid/pointBytes>>20)
 }
 
 // worst is the largest sum of n neighbours in a row.

@@ -6,6 +6,7 @@ import (
 
 	"platebook/engine/printer"
 	"platebook/engine/region"
+	"platebook/engine/say"
 )
 
 // What a plan may cost at most. A full plate of 300 mm cubed in 0.1 mm layers
@@ -90,17 +91,17 @@ func check(parts []Part, way *printer.Way, p *printer.Printer, supportTool uint8
 			return fmt.Errorf("part %d asks for tool %d, but there can be %d tools at most", k+1, part.Tool+1, maxTools)
 		}
 		if len(part.Layers) > maxLayers {
-			return fmt.Errorf("part %d has %d layers, more than %d: choose higher layers", k+1, len(part.Layers), maxLayers)
+			return say.Errorf("part %d has %d layers, more than %d: choose higher layers", k+1, len(part.Layers), maxLayers)
 		}
 		for i, l := range part.Layers {
 			if h := l.Top - l.Bottom; !(l.Bottom >= 0 && h > 0 && l.Top <= 1e6) {
-				return fmt.Errorf("layer %d of part %d lies from %v to %v mm, which is no layer", i+1, k+1, l.Bottom, l.Top)
+				return say.Errorf("layer %d of part %d lies from %v to %v mm, which is no layer", i+1, k+1, l.Bottom, l.Top)
 			}
 			far := region.Micron(maxReach * 1000)
 			for _, ring := range l.Region {
 				for _, p := range ring {
 					if max(p.X, -p.X, p.Y, -p.Y) > far {
-						return fmt.Errorf("part %d reaches more than %v m from the origin: is it the size that was meant?", k+1, maxReach/1000)
+						return say.Errorf("part %d reaches more than %v m from the origin: is it the size that was meant?", k+1, maxReach/1000)
 					}
 				}
 			}
@@ -118,7 +119,7 @@ func (m *maker) affordable() error {
 	m.each(m.n, func(i int) { m.load[i] = corners(m.whole[i]) + spansOf(m.whole[i], hatch)/8 })
 	for i, r := range m.whole {
 		if n := corners(r); n > maxPoints {
-			return fmt.Errorf("the outline of layer %d has %.1f million points, more than %d million: choose a file with fewer facets", i+1, float64(n)/1e6, maxPoints>>20)
+			return say.Errorf("the outline of layer %d has %.1f million points, more than %d million: choose a file with fewer facets", i+1, float64(n)/1e6, maxPoints>>20)
 		}
 		b := r.Bounds()
 		x, y := float64(b.Max.X-b.Min.X), float64(b.Max.Y-b.Min.Y)
@@ -126,11 +127,11 @@ func (m *maker) affordable() error {
 		m.span = max(m.span, b.Max.X-b.Min.X, b.Max.Y-b.Min.Y)
 		reach = max(reach, b.Max.X, -b.Min.X, b.Max.Y, -b.Min.Y)
 		if m.way.Pattern == printer.Curve && m.spacing > 0 && x*y/float64(m.spacing)/float64(m.spacing) > maxCells {
-			return fmt.Errorf("the space-filling curve would have more than %d cells in a layer: choose another pattern or a lower density", maxCells)
+			return say.Errorf("the space-filling curve would have more than %d cells in a layer: choose another pattern or a lower density", maxCells)
 		}
 	}
 	if lines > maxLines {
-		return fmt.Errorf("the plan would have about %.0f million lines, more than %d million: choose a wider bead, higher layers or a smaller part", lines/1e6, maxLines/1_000_000)
+		return say.Errorf("the plan would have about %.0f million lines, more than %d million: choose a wider bead, higher layers or a smaller part", lines/1e6, maxLines/1_000_000)
 	}
 	if m.spacing > 0 {
 		// The hatch is turned, so a corner reaches √2 as far.

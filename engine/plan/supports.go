@@ -33,12 +33,12 @@ package plan
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 
 	"platebook/engine/printer"
 	"platebook/engine/region"
+	"platebook/engine/say"
 )
 
 // MaxBridge is the longest span, mm, laid on air from one side to another (CUSTOM).
@@ -98,7 +98,7 @@ func (m *maker) newHold() (*hold, error) {
 		if over := measure(); over > 1 {
 			pitch := math.Ceil(float64(float64(d.h.Pitch) * over))
 			if pitch > float64(max(d.h.Pitch, coarsest*m.w)) {
-				return nil, fmt.Errorf("the layers are in too many pieces, some %.0f million along the lines of a few of them: choose a file with fewer bodies, thicker walls or a smaller part",
+				return nil, say.Errorf("the layers are in too many pieces, some %.0f million along the lines of a few of them: choose a file with fewer bodies, thicker walls or a smaller part",
 					over*heldSpans/1e6)
 			}
 			d.h.Pitch = region.Micron(pitch)

@@ -37,7 +37,7 @@ func FuzzChoose(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if len(r.Ranked) == 0 || r.Ranked[r.Own].From != AsGiven || r.Why == "" {
+		if len(r.Ranked) == 0 || r.Ranked[r.Own].From != AsGiven || r.Why.Empty() {
 			t.Fatalf("%+v", r)
 		}
 		for _, c := range r.Ranked {

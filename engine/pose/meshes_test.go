@@ -113,7 +113,7 @@ func TestSaving(t *testing.T) {
 		}
 		checkResult(t, names[i], m, r)
 		own, chosen := r.Ranked[r.Own], r.Chosen
-		if own.Against == "" && six(chosen.SupportVolume) > six(own.SupportVolume) {
+		if own.Against.Empty() && six(chosen.SupportVolume) > six(own.SupportVolume) {
 			t.Errorf("%s: the chosen pose needs %g mm³, the file's own %g", names[i], chosen.SupportVolume, own.SupportVolume)
 		}
 		if testing.Verbose() {

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"platebook/engine/mesh"
+	"platebook/engine/say"
 )
 
 // Options say what is asked of a pose.
@@ -90,7 +91,7 @@ type Candidate struct {
 	Full    float64 // and said so
 	// Against says why it is not for choosing, or only in need; empty if nothing
 	// speaks against it.
-	Against string
+	Against say.Saying
 	rank    int
 }
 
@@ -106,7 +107,7 @@ type Result struct {
 	Pareto []int
 	Own    int // index of the part as given
 	Chosen Candidate
-	Why    string // a sentence for staff
+	Why    say.Saying // a sentence for staff
 }
 
 // least and most bound how many candidates are scored; between them it is as

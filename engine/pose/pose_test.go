@@ -73,7 +73,7 @@ func TestKnownBestSides(t *testing.T) {
 				d = math.Abs(d)
 			}
 			within(t, c.name+", down", d, 1, 1e-6)
-			if r.Chosen.SupportVolume != 0 || r.Chosen.Scar() != 0 || r.Chosen.Against != "" {
+			if r.Chosen.SupportVolume != 0 || r.Chosen.Scar() != 0 || !r.Chosen.Against.Empty() {
 				t.Errorf("%s: %+v", c.name, r.Chosen)
 			}
 			within(t, c.name+", height", r.Chosen.Height, c.height, 1e-5)
@@ -106,11 +106,11 @@ func checkResult(t *testing.T, name string, m *mesh.Mesh, r Result) {
 	if !reflect.DeepEqual(r.Chosen, r.Ranked[0]) {
 		t.Errorf("%s: what is chosen is not first", name)
 	}
-	if !strings.HasSuffix(r.Why, ".") || strings.ContainsAny(r.Why, "\n") || strings.Contains(r.Why, "NaN") || strings.Contains(r.Why, "Inf") {
+	if !strings.HasSuffix(r.Why.String(), ".") || strings.ContainsAny(r.Why.String(), "\n") || strings.Contains(r.Why.String(), "NaN") || strings.Contains(r.Why.String(), "Inf") {
 		t.Errorf("%s: no sentence: %q", name, r.Why)
 	}
 	for i, c := range r.Ranked {
-		if i > 0 && c.rank < r.Ranked[i-1].rank || (c.rank == sound) != (c.Against == "") {
+		if i > 0 && c.rank < r.Ranked[i-1].rank || (c.rank == sound) != (c.Against.Empty()) {
 			t.Errorf("%s: candidate %d out of rank: %q", name, i, c.Against)
 		}
 		a := c.Pose.A
@@ -142,12 +142,12 @@ func checkResult(t *testing.T, name string, m *mesh.Mesh, r Result) {
 	for _, i := range r.Pareto {
 		for j, c := range r.Ranked {
 			p := r.Ranked[i]
-			if c.Against == "" && c.SupportVolume < p.SupportVolume && c.Scar() < p.Scar() && c.Height < p.Height && c.Tipping > p.Tipping {
+			if c.Against.Empty() && c.SupportVolume < p.SupportVolume && c.Scar() < p.Scar() && c.Height < p.Height && c.Tipping > p.Tipping {
 				t.Errorf("%s: candidate %d of the Pareto set is beaten by %d", name, i, j)
 			}
 		}
 	}
-	if r.Chosen.Against == "" && len(r.Pareto) == 0 {
+	if r.Chosen.Against.Empty() && len(r.Pareto) == 0 {
 		t.Errorf("%s: no Pareto set", name)
 	}
 }
@@ -210,7 +210,7 @@ func TestFull(t *testing.T) {
 	}
 	o.Full = func(*mesh.Mesh) (float64, error) { return 0, errors.New("no") }
 	r, err = Choose(m, o)
-	if err != nil || r.Chosen.Planned || r.Chosen.Against != "" {
+	if err != nil || r.Chosen.Planned || !r.Chosen.Against.Empty() {
 		t.Errorf("where no plan works the next is taken: %v %+v", err, r.Chosen)
 	}
 	o.Full = func(*mesh.Mesh) (float64, error) { return math.NaN(), nil }
@@ -228,11 +228,11 @@ func TestAgainst(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !r.Chosen.Fits || math.Abs(r.Chosen.Height-10) > 1e-6 || !strings.Contains(r.Ranked[r.Own].Against, "does not fit") {
+	if !r.Chosen.Fits || math.Abs(r.Chosen.Height-10) > 1e-6 || !strings.Contains(r.Ranked[r.Own].Against.String(), "does not fit") {
 		t.Errorf("%+v: %s", r.Chosen, r.Why)
 	}
 	// 130 long it cannot lie at all, and the reason says so.
-	if r, err = Choose(block(0, 0, 0, 60, 60, 130), o); err != nil || r.Chosen.Fits || !strings.Contains(r.Why, "fits in none") {
+	if r, err = Choose(block(0, 0, 0, 60, 60, 130), o); err != nil || r.Chosen.Fits || !strings.Contains(r.Why.String(), "fits in none") {
 		t.Errorf("%v %+v: %s", err, r.Chosen, r.Why)
 	}
 	// A needle stands without supports, but not for long: atan(1/50) = 1.1°.
@@ -241,7 +241,7 @@ func TestAgainst(t *testing.T) {
 	if r, err = Choose(block(0, 0, 0, 2, 2, 100), o); err != nil || math.Abs(r.Chosen.Height-2) > 1e-6 {
 		t.Errorf("%v %+v: %s", err, r.Chosen, r.Why)
 	}
-	if a := r.Ranked[r.Own].Against; !strings.Contains(a, "1.1°") {
+	if a := r.Ranked[r.Own].Against.String(); !strings.Contains(a, "1.1°") {
 		t.Errorf("the needle stands: %q", a)
 	}
 	o.LeastTipping = 0.01

@@ -2,12 +2,12 @@ package pose
 
 import (
 	"cmp"
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
 
 	"platebook/engine/mesh"
+	"platebook/engine/say"
 )
 
 // Ranks: what speaks against a candidate weighs more than any cost.
@@ -26,13 +26,13 @@ func (o *Options) object(all []Candidate) {
 		switch {
 		case !c.Fits:
 			c.rank = tooBig
-			c.Against = fmt.Sprintf("it does not fit: it would be %s and there is room for %s", sides(c.Box), sides(o.Volume))
+			c.Against = say.Of("it does not fit: it would be %s and there is room for %s", sides(c.Box), sides(o.Volume))
 		case !(c.Tipping > 0):
 			c.rank = topples
-			c.Against = "it would fall over without something that holds it"
+			c.Against = say.Of("it would fall over without something that holds it")
 		case c.Tipping < o.LeastTipping:
 			c.rank = unsteady
-			c.Against = fmt.Sprintf("it would tip over at a tilt of %s", degrees(c.Tipping))
+			c.Against = say.Of("it would tip over at a tilt of %s", degrees(c.Tipping))
 		}
 	}
 }
@@ -94,7 +94,7 @@ func (o *Options) plan(m *mesh.Mesh, all []Candidate) {
 		switch {
 		case err != nil:
 			c.rank = unplanned
-			c.Against = "no print of it can be planned: " + err.Error()
+			c.Against = say.Of("no print of it can be planned: %s", err)
 		case !math.IsNaN(cost):
 			c.Planned, c.Full = true, cost
 		}
@@ -109,13 +109,13 @@ func pareto(all []Candidate) []int {
 	}
 	var out []int
 	for i := range all {
-		if all[i].Against != "" {
+		if !all[i].Against.Empty() {
 			continue
 		}
 		mine := respects(&all[i])
 		beaten := false
 		for j := range all {
-			if i == j || all[j].Against != "" {
+			if i == j || !all[j].Against.Empty() {
 				continue
 			}
 			theirs := respects(&all[j])

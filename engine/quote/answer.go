@@ -5,29 +5,34 @@ import (
 	"platebook/engine/mesh"
 	"platebook/engine/motion"
 	"platebook/engine/plan"
+	"platebook/engine/say"
 	"platebook/engine/tariff"
 )
 
 // Answer is what Platebook says of one print. Field names carry their units;
-// the JSON form is the program's --json output.
+// the JSON form is the program's --json output. Sentences are in English; beside
+// each stands its saying, by which it can be said in other languages.
 type Answer struct {
-	File         string   `json:"file"`           // the first source
-	With         []string `json:"with,omitempty"` // further sources, as colour parts
-	Format       string   `json:"format"`         // empty when unreadable
-	Facets       int      `json:"facets"`
-	Unit         string   `json:"unit"` // the unit the file was read in
-	UnitReason   string   `json:"unit_reason,omitempty"`
-	Closed       bool     `json:"closed"` // after healing
-	ClosedAsSent bool     `json:"closed_as_sent"`
-	Bodies       int      `json:"bodies"`
-	Cavities     int      `json:"cavities"`
-	VolumeMM3    float64  `json:"volume_mm3"` // at printed size; of an open mesh, what its sections hold
-	AreaMM2      float64  `json:"area_mm2"`
-	SizeMM       mesh.Vec `json:"size_mm"`
-	Scale        float64  `json:"scale"`          // printed size over size in the file
-	Pose         string   `json:"pose,omitempty"` // why it was turned, if it was asked to be
-	Healed       []string `json:"healed,omitempty"`
-	ColourParts  []Colour `json:"colour_parts,omitempty"` // when more than one
+	File          string       `json:"file"`           // the first source
+	With          []string     `json:"with,omitempty"` // further sources, as colour parts
+	Format        string       `json:"format"`         // empty when unreadable
+	Facets        int          `json:"facets"`
+	Unit          string       `json:"unit"` // the unit the file was read in
+	UnitReason    string       `json:"unit_reason,omitempty"`
+	UnitSaying    say.Saying   `json:"unit_saying,omitzero"`
+	Closed        bool         `json:"closed"` // after healing
+	ClosedAsSent  bool         `json:"closed_as_sent"`
+	Bodies        int          `json:"bodies"`
+	Cavities      int          `json:"cavities"`
+	VolumeMM3     float64      `json:"volume_mm3"` // at printed size; of an open mesh, what its sections hold
+	AreaMM2       float64      `json:"area_mm2"`
+	SizeMM        mesh.Vec     `json:"size_mm"`
+	Scale         float64      `json:"scale"`          // printed size over size in the file
+	Pose          string       `json:"pose,omitempty"` // why it was turned, if it was asked to be
+	PoseSaying    say.Saying   `json:"pose_saying,omitzero"`
+	Healed        []string     `json:"healed,omitempty"`
+	HealedSayings []say.Saying `json:"healed_sayings,omitempty"`
+	ColourParts   []Colour     `json:"colour_parts,omitempty"` // when more than one
 
 	Findings  []findings.Finding `json:"findings"`
 	Printable bool               `json:"printable"` // no finding stops it
@@ -57,15 +62,16 @@ type Figures struct {
 	Layers   int     `json:"layers"` // of one copy, base included
 	HeightMM float64 `json:"height_mm"`
 	// MassG is by material, what the parts keep and what is thrown away.
-	MassG      map[string]float64 `json:"mass_g"`
-	SupportsG  float64            `json:"supports_g"`   // of that, supports
-	BasePurgeG float64            `json:"base_purge_g"` // of that, base and purge
-	FilamentM  map[string]float64 `json:"filament_m"`   // the same as lengths
-	TimeS      float64            `json:"time_s"`       // all copies
-	PrintTimeS float64            `json:"print_time_s"` // one print, warm-up included
-	TimeParts  TimeParts          `json:"time_parts_s"` // of one print
-	Price      tariff.Price       `json:"price"`
-	PriceSaid  []string           `json:"price_said"` // how grams and money were rounded
+	MassG        map[string]float64 `json:"mass_g"`
+	SupportsG    float64            `json:"supports_g"`   // of that, supports
+	BasePurgeG   float64            `json:"base_purge_g"` // of that, base and purge
+	FilamentM    map[string]float64 `json:"filament_m"`   // the same as lengths
+	TimeS        float64            `json:"time_s"`       // all copies
+	PrintTimeS   float64            `json:"print_time_s"` // one print, warm-up included
+	TimeParts    TimeParts          `json:"time_parts_s"` // of one print
+	Price        tariff.Price       `json:"price"`
+	PriceSaid    []string           `json:"price_said"` // how grams and money were rounded
+	PriceSayings []say.Saying       `json:"price_sayings,omitempty"`
 }
 
 // TimeParts is where the seconds of one print go.

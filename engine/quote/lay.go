@@ -1,7 +1,6 @@
 package quote
 
 import (
-	"errors"
 	"math"
 	"slices"
 
@@ -9,6 +8,7 @@ import (
 	"platebook/engine/motion"
 	"platebook/engine/plan"
 	"platebook/engine/printer"
+	"platebook/engine/say"
 	"platebook/engine/slice"
 	"platebook/engine/tariff"
 )
@@ -50,7 +50,7 @@ func (a *Ask) cut(m *mesh.Mesh, way printer.Way, tools int) ([]plan.Part, slice.
 		parts = append(parts, plan.Part{Layers: layers, Tool: uint8(min(c, tools-1))})
 	}
 	if len(parts) == 0 {
-		return nil, all, errors.New("there is nothing to cut")
+		return nil, all, say.Errorf("there is nothing to cut")
 	}
 	// Where colour parts overlap the later one wins, as 3MF has it and as letters
 	// sunk into a plate want it; a plan lets the first win.
@@ -142,6 +142,7 @@ func (a *Ask) figures(l *laid, way printer.Way) (*Figures, error) {
 	}
 	var err error
 	f.Price, err = a.Tariff.Price(tariff.Order{Items: items, Prints: a.copies(), Copies: a.copies(), Seconds: f.TimeS})
-	f.PriceSaid = a.Tariff.Said()
+	f.PriceSayings = a.Tariff.Sayings()
+	f.PriceSaid = say.Strings(f.PriceSayings)
 	return f, err
 }

@@ -1,12 +1,11 @@
 package quote
 
 import (
-	"fmt"
 	"math"
 	"strconv"
-	"strings"
 
 	"platebook/engine/printer"
+	"platebook/engine/say"
 )
 
 // offers makes the list, in an order a patron can read: what is sensible first,
@@ -23,7 +22,7 @@ type offers struct {
 func (o *offers) make() {
 	highest := o.largestFit(0)
 	if highest == 0 {
-		o.without("No size of it fits the build volume of the %s.", o.a.Printer.Name)
+		o.out.without(say.Of("No size of it fits the build volume of the %s.", o.a.Printer.Name))
 		o.elsewhere()
 		return
 	}
@@ -44,26 +43,22 @@ func (o *offers) make() {
 	o.makeSoluble()
 }
 
-func (o *offers) without(format string, args ...any) {
-	o.out.Without = append(o.out.Without, fmt.Sprintf(format, args...))
-}
-
 // offer adds a trial to the list.
-func (o *offers) offer(id string, t *trial, says string) {
+func (o *offers) offer(id string, t *trial, says say.Saying) {
 	s := o.scale(t.size)
 	turn := o.turn[t.pose]
-	if t.size != o.workshop.wanted && turn != "" {
-		turn = "Judged at the size asked for: " + strings.ToLower(turn[:1]) + turn[1:]
+	if t.size != o.workshop.wanted && !turn.Empty() {
+		turn = say.Of("Judged at the size asked for: %s", say.Within(turn))
 	}
 	if o.colours > o.a.Printer.Tools {
-		says += fmt.Sprintf(" In one colour: the %s holds %d at a time.", o.a.Printer.Name, o.a.Printer.Tools)
+		says = say.Join(" ", says, say.Of("In one colour: the %s holds %d at a time.", o.a.Printer.Name, o.a.Printer.Tools))
 	}
 	spin := o.spin(t.pose, t.size) * 180 / math.Pi
 	if spin != 0 {
-		says += fmt.Sprintf(" It fits only when spun by %.0f° on the platform.", spin)
+		says = say.Join(" ", says, say.Of("It fits only when spun by %.0f° on the platform.", spin))
 	}
 	o.out.Offers = append(o.out.Offers, Offer{
-		ID: id, Says: says, Scale: s, SizeMM: o.poses[t.pose].Bounds().Size().Scale(s), SpinDeg: spin, Pose: turn,
+		ID: id, Says: says.String(), Saying: says, Scale: s, SizeMM: o.poses[t.pose].Bounds().Size().Scale(s), SpinDeg: spin, Pose: turn.String(), PoseSaying: turn,
 		Settings: settings(t.way), Figures: t.figures, Solid: o.at(t.pose, t.size), Way: t.way,
 	})
 }
@@ -105,18 +100,17 @@ func (o *offers) makeSensible(highest int) {
 // below that it is another thing (CUSTOM).
 func (o *offers) smallest() int { return max(1, min(o.asked, o.workshop.wanted)/5) }
 
-func (o *offers) saySensible(coarser, smaller bool) string {
+func (o *offers) saySensible(coarser, smaller bool) say.Saying {
 	t := o.sensible
-	s := "The library's usual way"
 	switch {
 	case coarser:
-		s = fmt.Sprintf("The usual way takes too much; with %s it keeps to the limits", lays(t.way))
+		return say.Of("The usual way takes too much; with %s it keeps to the limits.", lays(t.way))
 	case smaller && o.wish.Largest:
-		s = fmt.Sprintf("As large as the usual way allows, %s", o.percent(t))
+		return say.Of("As large as the usual way allows, %s.", o.percent(t))
 	case smaller:
-		s = fmt.Sprintf("The size asked for is not possible in the usual way; at %s it is", o.percent(t))
+		return say.Of("The size asked for is not possible in the usual way; at %s it is.", o.percent(t))
 	}
-	return s + "."
+	return say.Of("The library's usual way.")
 }
 
 // makeCheaper keeps size and pose and gives up what costs most.
@@ -134,11 +128,11 @@ func (o *offers) makeCheaper() {
 		}
 	}
 	if best == nil || total(best.figures) >= total(o.sensible.figures) {
-		o.without("Nothing cheaper by less infill or thicker layers: they do not lower the price of this part.")
+		o.out.without(say.Of("Nothing cheaper by less infill or thicker layers: they do not lower the price of this part."))
 		return
 	}
-	o.offer("cheaper", best, fmt.Sprintf("%s instead of %s: %s; it %s.",
-		o.money(best), o.money(o.sensible), givesUp(o.sensible.way, best.way), o.time(best)))
+	o.offer("cheaper", best, say.Of("%s instead of %s: %s; it %s.",
+		money(best.figures), money(o.sensible.figures), givesUp(o.sensible.way, best.way), o.time(best)))
 }
 
 // farBeyond a limit is where an estimate by layers alone, good to a tenth or
@@ -159,7 +153,7 @@ func sparsest(rungs []printer.Way) printer.Way {
 func (o *offers) makeFiner() {
 	way, ok := finest(o.sensible.way, o.a.Printer, o.wish.Ways)
 	if !ok {
-		o.without("Nothing finer: these are the thinnest layers the library has a way for.")
+		o.out.without(say.Of("Nothing finer: these are the thinnest layers the library has a way for."))
 		return
 	}
 	// Thinner layers are more of them, each as long as before: where that alone
@@ -167,17 +161,17 @@ func (o *offers) makeFiner() {
 	f := o.sensible.figures
 	about := f.TimeParts.WarmUp + float64((f.PrintTimeS-f.TimeParts.WarmUp)*o.sensible.way.LayerHeight/way.LayerHeight)
 	if l := o.limit.LongestPrint; l > 0 && about > farBeyond*l {
-		o.without("Nothing finer: with layers of %s mm one print would take about %s, and the longest allowed is %s.",
-			num(way.LayerHeight), hours(about), hours(l))
+		o.out.without(say.Of("Nothing finer: with layers of %s mm one print would take about %s, and the longest allowed is %s.",
+			num(way.LayerHeight), hours(about), hours(l)))
 		return
 	}
 	t := o.try(choice{o.sensible.pose, o.sensible.size, way})
 	if ok, breaks := o.keeps(t); !ok {
-		o.without("Nothing finer: with layers of %s mm %s.", num(way.LayerHeight), breaks)
+		o.out.without(say.Of("Nothing finer: with layers of %s mm %s.", num(way.LayerHeight), breaks))
 		return
 	}
-	o.offer("finer", t, fmt.Sprintf("Layers of %s mm instead of %s show less; it %s and costs %s.",
-		num(way.LayerHeight), num(o.sensible.way.LayerHeight), o.time(t), o.money(t)))
+	o.offer("finer", t, say.Of("Layers of %s mm instead of %s show less; it %s and costs %s.",
+		num(way.LayerHeight), num(o.sensible.way.LayerHeight), o.time(t), money(t.figures)))
 }
 
 // makeLargest gives up infill and layer height for size.
@@ -191,18 +185,15 @@ func (o *offers) makeLargest() {
 		}
 	}
 	if best == nil || best.size <= o.sensible.size {
-		o.without("Nothing larger keeps to the limits, by the ways tried.")
+		o.out.without(say.Of("Nothing larger keeps to the limits, by the ways tried."))
 		return
 	}
-	end := "all that fits the build volume"
+	end := say.Of("all that fits the build volume")
 	if best.size < o.largestFit(best.pose) {
-		end = "all that keeps to the limits"
+		end = say.Of("all that keeps to the limits")
 	}
-	says := fmt.Sprintf("%s: %s. A print takes %s, and it costs %s", capital(o.percent(best)), end, hours(best.figures.PrintTimeS), o.money(best))
-	if g := givesUp(o.sensible.way, best.way); g != "" {
-		says += "; " + g
-	}
-	o.offer("largest", best, says+".")
+	says := say.Of("%s: %s. A print takes %s, and it costs %s", say.Start(o.percent(best)), end, hours(best.figures.PrintTimeS), money(best.figures))
+	o.offer("largest", best, say.End(say.Join("; ", says, givesUp(o.sensible.way, best.way))))
 }
 
 // largestIn is the largest trial in a way, over the poses. It is nil if none
@@ -234,21 +225,21 @@ func (o *offers) makeSoluble() {
 	case s.figures.SupportsG < 0.05 || s.way.Supports == printer.Soluble:
 		return // nothing to dissolve, or it is the usual way already
 	case o.a.Printer.Tools <= max(1, o.colours):
-		o.without("No soluble supports: the %s has no place for a further material.", o.a.Printer.Name)
+		o.out.without(say.Of("No soluble supports: the %s has no place for a further material.", o.a.Printer.Name))
 		return
 	case !o.a.SupportMaterial.Soluble:
-		o.without("No soluble supports: %s does not dissolve.", o.a.SupportMaterial.Name)
+		o.out.without(say.Of("No soluble supports: %s does not dissolve.", o.a.SupportMaterial.Name))
 		return
 	}
 	way := s.way
 	way.Supports = printer.Soluble
 	t := o.try(choice{s.pose, s.size, way})
 	if ok, breaks := o.keeps(t); !ok {
-		o.without("No soluble supports: %s.", breaks)
+		o.out.without(say.Of("No soluble supports: %s.", breaks))
 		return
 	}
-	o.offer("soluble", t, fmt.Sprintf("Supports of %s dissolve in water and leave a cleaner surface; it %s and costs %s instead of %s.",
-		o.a.SupportMaterial.Name, o.time(t), o.money(t), o.money(s)))
+	o.offer("soluble", t, say.Of("Supports of %s dissolve in water and leave a cleaner surface; it %s and costs %s instead of %s.",
+		o.a.SupportMaterial.Name, o.time(t), money(t.figures), money(s.figures)))
 }
 
 // instead says what would do when no size keeps to the limits.
@@ -257,21 +248,21 @@ func (o *offers) instead(highest int) {
 	rungs := ladder(o.a.Way, o.a.Printer, o.wish.Ways)
 	last := rungs[len(rungs)-1]
 	t := o.try(choice{0, size, last})
-	if _, breaks := o.keeps(t); breaks != "" {
-		o.without("Nothing keeps to the limits: even with %s, %s.", lays(last), breaks)
+	if _, breaks := o.keeps(t); !breaks.Empty() {
+		o.out.without(say.Of("Nothing keeps to the limits: even with %s, %s.", lays(last), breaks))
 	}
 	if t := o.largest(0, last, t, size); t != nil && t.size >= o.smallest() {
-		o.out.Instead = append(o.out.Instead, fmt.Sprintf("Smaller: at %s, with %s, it takes %s and costs %s.",
-			o.percent(t), lays(last), hours(t.figures.PrintTimeS), o.money(t)))
+		o.out.instead(say.Of("Smaller: at %s, with %s, it takes %s and costs %s.",
+			o.percent(t), lays(last), hours(t.figures.PrintTimeS), money(t.figures)))
 	}
 	if n := o.a.copies(); n > 1 && t.figures != nil {
 		one := t.figures.PrintTimeS
 		if l := o.limit.Within; l > 0 && one <= l {
-			o.out.Instead = append(o.out.Instead, fmt.Sprintf("Fewer copies: %d can be printed in that time, of %d.", int(l/one), n))
+			o.out.instead(say.Of("Fewer copies: %d can be printed in that time, of %d.", int(l/one), n))
 		}
 	}
 	if t.figures != nil && o.limit.LongestPrint > 0 && t.figures.PrintTimeS > o.limit.LongestPrint {
-		o.out.Instead = append(o.out.Instead, fmt.Sprintf("Cut into parts printed by themselves, at least %d of them.",
+		o.out.instead(say.Of("Cut into parts printed by themselves, at least %d of them.",
 			int(math.Ceil(t.figures.PrintTimeS/o.limit.LongestPrint))))
 	}
 	o.elsewhere()
@@ -293,50 +284,50 @@ func (o *offers) elsewhere() {
 		t := w.try(choice{0, o.asked, coarsest(o.a.Way, p, o.wish.Ways)})
 		o.count += w.count
 		if ok, _ := w.keeps(t); ok {
-			o.out.Instead = append(o.out.Instead, fmt.Sprintf("On a %s: with %s it fits there at the size asked for, a print takes %s, and it costs %s.",
-				p.Name, lays(t.way), hours(t.figures.PrintTimeS), w.money(t)))
+			o.out.instead(say.Of("On a %s: with %s it fits there at the size asked for, a print takes %s, and it costs %s.",
+				p.Name, lays(t.way), hours(t.figures.PrintTimeS), money(t.figures)))
 		}
 	}
 }
 
 // percent says a size against that of the file, with the millimetres.
-func (w *workshop) percent(t *trial) string {
+func (w *workshop) percent(t *trial) say.Saying {
 	s := w.scale(t.size)
-	return num(100*s) + " % of the size in the file, " + sizeWords(w.poses[t.pose].Bounds().Size().Scale(s))
+	return say.Of("%s %% of the size in the file, %s", num(100*s), sizeWords(w.poses[t.pose].Bounds().Size().Scale(s)))
 }
 
-func (w *workshop) money(t *trial) string {
-	return t.figures.Price.Currency + " " + t.figures.Price.Total.Number()
+func money(f *Figures) say.Saying {
+	return say.Money(say.Digits(f.Price.Total.Number()), f.Price.Currency)
 }
 
-func (o *offers) time(t *trial) string {
+func (o *offers) time(t *trial) say.Saying {
 	d := t.figures.PrintTimeS - o.sensible.figures.PrintTimeS
 	switch {
 	case d > 60:
-		return "takes " + hours(d) + " longer"
+		return say.Of("takes %s longer", hours(d))
 	case d < -60:
-		return "takes " + hours(-d) + " less"
+		return say.Of("takes %s less", hours(-d))
 	}
-	return "takes as long"
+	return say.Of("takes as long")
 }
 
 // lays says a way's infill and layer height.
-func lays(w printer.Way) string {
-	return fmt.Sprintf("%s %% infill and layers of %s mm", num(w.Infill), num(w.LayerHeight))
+func lays(w printer.Way) say.Saying {
+	return say.Of("%s %% infill and layers of %s mm", num(w.Infill), num(w.LayerHeight))
 }
 
 // givesUp says what b has less of than a.
-func givesUp(a, b printer.Way) string {
-	var out []string
+func givesUp(a, b printer.Way) say.Saying {
+	var out []say.Saying
 	if b.Infill < a.Infill {
-		out = append(out, fmt.Sprintf("it is lighter inside (%s %% infill instead of %s %%) and not as strong", num(b.Infill), num(a.Infill)))
+		out = append(out, say.Of("it is lighter inside (%s %% infill instead of %s %%) and not as strong", num(b.Infill), num(a.Infill)))
 	}
 	if b.LayerHeight > a.LayerHeight {
-		out = append(out, fmt.Sprintf("its layers show more (%s mm instead of %s mm)", num(b.LayerHeight), num(a.LayerHeight)))
+		out = append(out, say.Of("its layers show more (%s mm instead of %s mm)", num(b.LayerHeight), num(a.LayerHeight)))
 	}
-	return strings.Join(out, ", and ")
+	return say.Join(", and ", out...)
 }
 
-func num(x float64) string { return strconv.FormatFloat(math.Round(x*1000)/1000, 'f', -1, 64) }
-
-func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
+func num(x float64) say.Digits {
+	return say.Digits(strconv.FormatFloat(math.Round(x*1000)/1000, 'f', -1, 64))
+}

@@ -2,6 +2,7 @@ package quote
 
 import (
 	"platebook/engine/findings"
+	"platebook/engine/say"
 )
 
 // Check reads the files and says whether they can be printed and what will go
@@ -31,13 +32,17 @@ func Quote(a Ask) (*Answer, error) {
 	}
 	if err := figure(&a, ans, facts); err != nil {
 		// The ask was looked at before: it is this part that is beyond planning.
-		ans.Findings = append(ans.Findings, findings.Finding{
-			ID: "not-planned", Severity: findings.Stop, Message: sentence("No print of it can be planned: " + err.Error()),
-		})
+		ans.Findings = append(ans.Findings, finding("not-planned", findings.Stop, say.Of("No print of it can be planned: %s", err)))
 	}
 	a.say("looking for what will go wrong")
 	ans.conclude(findings.Find(*facts))
 	return ans, nil
+}
+
+// finding makes one of a saying.
+func finding(id string, s findings.Severity, text say.Saying) findings.Finding {
+	text = say.Sentence(text)
+	return findings.Finding{ID: id, Severity: s, Message: text.String(), Saying: text}
 }
 
 func (ans *Answer) conclude(found []findings.Finding) {
@@ -64,18 +69,15 @@ func (a *Ask) tell(ans *Answer, facts *findings.Facts, l *laid, f *Figures) {
 	ans.Plan, ans.Figures = l.plan, f
 	facts.Plan, facts.Layers, facts.Cut = l.plan, l.layers, l.cut
 	if f == nil {
-		ans.Findings = append(ans.Findings, findings.Finding{
-			ID: "nothing-laid", Severity: findings.Stop,
-			Message: "No bead of the part could be laid: everything in it is thinner than a bead. Print it larger, or ask for a file with thicker walls.",
-		})
+		ans.Findings = append(ans.Findings, finding("nothing-laid", findings.Stop,
+			say.Of("No bead of the part could be laid: everything in it is thinner than a bead. Print it larger, or ask for a file with thicker walls.")))
 		return
 	}
 	for i, c := range ans.ColourParts {
 		if i < len(l.tools) && l.plan.Deposited(i) == 0 {
-			ans.Findings = append(ans.Findings, findings.Finding{
-				ID: "colour-lost", Severity: findings.Ask,
-				Message: sentence("Nothing is printed of the colour part " + c.Name + ": it lies inside another, or is too thin. Where colour parts overlap the later one is printed; give the files in another order if that is not meant"),
-			})
+			ans.Findings = append(ans.Findings, finding("colour-lost", findings.Ask, say.Of(
+				"Nothing is printed of the colour part %s: it lies inside another, or is too thin. Where colour parts overlap the later one is printed; give the files in another order if that is not meant.",
+				colourSaid(c, i))))
 		}
 	}
 	facts.Seconds, facts.LongestSeconds = f.PrintTimeS, a.LongestPrint

@@ -8,6 +8,7 @@ import (
 	"platebook/engine/findings"
 	"platebook/engine/mesh"
 	"platebook/engine/printer"
+	"platebook/engine/say"
 	"platebook/engine/slice"
 )
 
@@ -33,7 +34,7 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 		Unit: string(first.Unit), UnitReason: first.UnitReason, UnitStated: first.UnitStated, UnitDoubtful: first.UnitDoubtful,
 		Way: a.Way, Printer: a.Printer, Copies: a.copies(),
 	}
-	ans.Format, ans.Unit, ans.UnitReason = string(first.Format), string(first.Unit), first.UnitReason
+	ans.Format, ans.Unit, ans.UnitReason, ans.UnitSaying = string(first.Format), string(first.Unit), first.UnitReason.String(), first.UnitReason
 	whole, colours := together(a, models)
 	for _, m := range models {
 		ans.Facets += m.Facets
@@ -41,7 +42,7 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 	}
 	if n := len(colours); n > 1 && (a.OneColour || first.Format == mesh.OBJ && len(models) == 1) {
 		if !a.OneColour {
-			facts.Warnings = append(facts.Warnings, fmt.Sprintf("The file tells %d surface materials apart, for looks; it is printed in one colour.", n))
+			facts.Warnings = append(facts.Warnings, say.Of("The file tells %d surface materials apart, for looks; it is printed in one colour.", n))
 		}
 		one := *whole
 		one.Colour = nil
@@ -54,7 +55,7 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 	}
 	facts.WantedMaterials = max(1, len(colours))
 	if extra := len(a.Materials) - facts.WantedMaterials; extra > 0 {
-		facts.Warnings = append(facts.Warnings, fmt.Sprintf("%d materials are given and the print has use for %d: the last are not used.", len(a.Materials), facts.WantedMaterials))
+		facts.Warnings = append(facts.Warnings, say.Of("%d materials are given and the print has use for %d: the last are not used.", len(a.Materials), facts.WantedMaterials))
 	}
 	if a.Way.Supports == printer.Soluble {
 		facts.WantedMaterials++
@@ -71,16 +72,14 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 		// rests on the other instead of being one with it.
 		facts.Mesh = mesh.Merge(mesh.Bodies(facts.Mesh)...)
 	}
-	ans.Healed = facts.Repairs.Sentences()
+	ans.Healed, ans.HealedSayings = facts.Repairs.Sentences(), facts.Repairs.Sayings()
 	ans.ClosedAsSent = facts.Found.Closed()
 	ans.Closed, ans.Bodies, ans.Cavities = after.Closed(), after.Bodies+after.OpenShells, after.Cavities
 
 	ans.Scale, ans.SizeMM = 1, whole.Bounds().Size()
 	if after.Facets == 0 || ans.Bodies == 0 {
-		ans.conclude([]findings.Finding{{
-			ID: "nothing-solid", Severity: findings.Stop,
-			Message: "The file holds no solid: its facets are without area or enclose no space, so there is nothing to print. Ask for the model to be exported again.",
-		}})
+		ans.conclude([]findings.Finding{finding("nothing-solid", findings.Stop,
+			say.Of("The file holds no solid: its facets are without area or enclose no space, so there is nothing to print. Ask for the model to be exported again."))})
 		return ans, nil
 	}
 	box := facts.Mesh.Bounds()
@@ -91,7 +90,7 @@ func read(a *Ask) (*Answer, *findings.Facts) {
 		if s, _, err := a.rightSideUp(facts.Mesh, len(ans.ColourParts)); err == nil {
 			facts.Mesh = mesh.Transform(facts.Mesh, s.Pose)
 			facts.Placed = facts.Placed.Then(s.Pose)
-			ans.Pose = s.why
+			ans.Pose, ans.PoseSaying = s.why.String(), s.why
 		}
 	}
 	facts.Measures = mesh.Measure(facts.Mesh)
@@ -114,7 +113,7 @@ func together(a *Ask, models []*mesh.Model) (*mesh.Mesh, []mesh.ColourPart) {
 	meshes := make([]*mesh.Mesh, len(models))
 	for i, m := range models {
 		if len(m.ColourParts) > 1 {
-			m.Warnings = append(m.Warnings, a.Sources[i].Name+" tells colours apart itself; given together with other files it is one colour part.")
+			m.Warnings = append(m.Warnings, say.Of("%s tells colours apart itself; given together with other files it is one colour part.", a.Sources[i].Name))
 		}
 		c := *m.Mesh
 		c.Colour = make([]uint8, len(c.F))
@@ -182,6 +181,14 @@ func colourName(c mesh.ColourPart, i int) string {
 	return fmt.Sprintf("part %d", i+1)
 }
 
+// colourSaid names a colour part within a sentence.
+func colourSaid(c Colour, i int) say.Saying {
+	if c.Name == colourName(mesh.ColourPart{}, i) {
+		return say.Of("part %d", i+1)
+	}
+	return say.Text(c.Name)
+}
+
 func hex(c mesh.ColourPart) string {
 	if c.Colour.A == 0 {
 		return ""
@@ -191,16 +198,15 @@ func hex(c mesh.ColourPart) string {
 
 // unreadable makes a finding of a reading error, which is a sentence already.
 func unreadable(s Source, several bool, err error) findings.Finding {
-	text := err.Error()
+	text := say.Sentence(say.Of("%s", err))
 	var u *mesh.Unreadable
 	if errors.As(err, &u) {
-		text = u.Error()
+		text = say.Sentence(u.Saying())
 	}
-	text = sentence(text)
 	if several {
-		text = s.Name + ": " + text
+		text = say.Of("%s: %s", s.Name, text)
 	}
-	return findings.Finding{ID: "unreadable", Severity: findings.Stop, Message: text}
+	return findings.Finding{ID: "unreadable", Severity: findings.Stop, Message: text.String(), Saying: text}
 }
 
 func sentence(s string) string {

@@ -88,7 +88,7 @@ func (o *Offer) Side(a *Ask, colours []Colour) picture.Way {
 		grams += o.MassG[id]
 	}
 	w.Lines = []string{
-		sizeWords(o.SizeMM),
+		sizeWords(o.SizeMM).String(),
 		fmt.Sprintf("%s, %.0f g, %s %s", hours(o.TimeS), grams, o.Price.Currency, o.Price.Total.Number()),
 		o.Says,
 	}

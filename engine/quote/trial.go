@@ -9,6 +9,7 @@ import (
 	"platebook/engine/plan"
 	"platebook/engine/pose"
 	"platebook/engine/printer"
+	"platebook/engine/say"
 	"platebook/engine/slice"
 )
 
@@ -27,8 +28,8 @@ type choice struct {
 // trial is what came of a choice.
 type trial struct {
 	choice
-	figures *Figures // nil if it cannot be laid
-	why     string   // then
+	figures *Figures   // nil if it cannot be laid
+	why     say.Saying // then
 }
 
 // workshop tries choices and remembers.
@@ -39,7 +40,7 @@ type workshop struct {
 	exact   float64      // the scale asked for
 	wanted  int          // the step nearest to it
 	poses   []*mesh.Mesh // the part at file size, standing
-	turn    []string     // in words, why each pose
+	turn    []say.Saying // in words, why each pose
 	limit   Limits
 
 	tried map[choice]*trial
@@ -153,7 +154,7 @@ func (w *workshop) try(c choice) *trial {
 	w.tried[c] = t
 	w.count++
 	if err := w.lay(t); err != nil {
-		t.figures, t.why = nil, err.Error()
+		t.figures, t.why = nil, say.Of("%s", err)
 	}
 	return t
 }
@@ -181,27 +182,27 @@ func (w *workshop) lay(t *trial) error {
 		return err
 	}
 	if t.figures == nil {
-		t.why = "nothing of it holds a bead"
+		t.why = say.Of("nothing of it holds a bead")
 	}
 	return nil
 }
 
 // keeps says whether a trial keeps to every limit, and names the one it breaks.
-func (w *workshop) keeps(t *trial) (ok bool, breaks string) {
+func (w *workshop) keeps(t *trial) (ok bool, breaks say.Saying) {
 	f := t.figures
 	switch l := w.limit; {
 	case f == nil:
 		return false, t.why
 	case !w.fits(t.pose, t.size):
-		return false, "it does not fit the build volume of the " + w.a.Printer.Name
+		return false, say.Of("it does not fit the build volume of the %s", w.a.Printer.Name)
 	case l.LongestPrint > 0 && f.PrintTimeS > l.LongestPrint:
-		return false, "one print takes " + hours(f.PrintTimeS) + ", and the longest allowed is " + hours(l.LongestPrint)
+		return false, say.Of("one print takes %s, and the longest allowed is %s", hours(f.PrintTimeS), hours(l.LongestPrint))
 	case l.Within > 0 && f.TimeS > l.Within:
-		return false, "printing takes " + hours(f.TimeS) + ", and there are " + hours(l.Within)
+		return false, say.Of("printing takes %s, and there are %s", hours(f.TimeS), hours(l.Within))
 	case l.Budget > 0 && total(f) > l.Budget:
-		return false, "it costs " + f.Price.Currency + " " + f.Price.Total.Number() + ", and the budget is " + strconv.FormatFloat(l.Budget, 'f', -1, 64)
+		return false, say.Of("it costs %s, and the budget is %s", money(f), say.Digits(strconv.FormatFloat(l.Budget, 'f', -1, 64)))
 	}
-	return true, ""
+	return true, say.Saying{}
 }
 
 // total is a price as a number, for comparing only.
@@ -214,13 +215,13 @@ func total(f *Figures) float64 {
 }
 
 // hours writes a time for people, to the minute, upward.
-func hours(s float64) string {
+func hours(s float64) say.Saying {
 	m := int(math.Ceil(s / 60))
 	switch {
 	case m < 60:
-		return fmt.Sprintf("%d min", m)
+		return say.Of("%d min", m)
 	case m%60 == 0:
-		return fmt.Sprintf("%d h", m/60)
+		return say.Of("%d h", m/60)
 	}
-	return fmt.Sprintf("%d h %d min", m/60, m%60)
+	return say.Of("%d h %d min", m/60, m%60)
 }

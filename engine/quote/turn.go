@@ -5,12 +5,13 @@ import (
 
 	"platebook/engine/mesh"
 	"platebook/engine/pose"
+	"platebook/engine/say"
 )
 
 // stand is a pose and why it was chosen.
 type stand struct {
 	pose.Candidate
-	why string
+	why say.Saying
 }
 
 // rightSideUp chooses a pose for m at the size it has. Quick figures choose
@@ -30,9 +31,9 @@ func (a *Ask) rightSideUp(m *mesh.Mesh, colours int) (stand, pose.Result, error)
 		return stand{}, r, err
 	}
 	own := r.Ranked[r.Own]
-	if own.Against == "" && own.From != r.Chosen.From &&
+	if own.Against.Empty() && own.From != r.Chosen.From &&
 		a.costs(mesh.Transform(m, own.Pose), colours) <= a.costs(mesh.Transform(m, r.Chosen.Pose), colours) {
-		return stand{own, "As the file has it: planned whole, the best of the other poses takes no less time and material."}, r, nil
+		return stand{own, say.Of("As the file has it: planned whole, the best of the other poses takes no less time and material.")}, r, nil
 	}
 	return stand{r.Chosen, r.Why}, r, nil
 }

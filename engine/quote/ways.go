@@ -1,7 +1,6 @@
 package quote
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
@@ -9,6 +8,7 @@ import (
 	"platebook/engine/mesh"
 	"platebook/engine/pose"
 	"platebook/engine/printer"
+	"platebook/engine/say"
 )
 
 // Wish is what a patron wants beyond a size, which the Ask carries.
@@ -24,22 +24,26 @@ type Wish struct {
 
 // Ways are the few ways worth offering for one part.
 type Ways struct {
-	*Answer          // the file, and what the check found in it
-	Offers  []Offer  `json:"ways"`
-	Without []string `json:"without,omitempty"` // ways not offered, and why
-	Instead []string `json:"instead,omitempty"` // what would do, when nothing does
-	Plans   int      `json:"plans"`             // whole plans made to find them
+	*Answer                     // the file, and what the check found in it
+	Offers         []Offer      `json:"ways"`
+	Without        []string     `json:"without,omitempty"` // ways not offered, and why
+	Instead        []string     `json:"instead,omitempty"` // what would do, when nothing does
+	WithoutSayings []say.Saying `json:"without_sayings,omitempty"`
+	InsteadSayings []say.Saying `json:"instead_sayings,omitempty"`
+	Plans          int          `json:"plans"` // whole plans made to find them
 }
 
 // Offer is one complete way to print the part.
 type Offer struct {
-	ID       string   `json:"id"` // sensible, cheaper, finer, largest or soluble
-	Says     string   `json:"says"`
-	Scale    float64  `json:"scale"`
-	SizeMM   mesh.Vec `json:"size_mm"`  // this way up, before it is spun
-	SpinDeg  float64  `json:"spin_deg"` // about the vertical, to fit the platform
-	Pose     string   `json:"pose"`     // why this way up
-	Settings Settings `json:"settings"`
+	ID         string     `json:"id"` // sensible, cheaper, finer, largest or soluble
+	Says       string     `json:"says"`
+	Saying     say.Saying `json:"saying,omitzero"` // what Says says
+	Scale      float64    `json:"scale"`
+	SizeMM     mesh.Vec   `json:"size_mm"`  // this way up, before it is spun
+	SpinDeg    float64    `json:"spin_deg"` // about the vertical, to fit the platform
+	Pose       string     `json:"pose"`     // why this way up
+	PoseSaying say.Saying `json:"pose_saying,omitzero"`
+	Settings   Settings   `json:"settings"`
 	*Figures
 
 	Solid *mesh.Mesh  `json:"-"` // as it stands on the platform
@@ -55,6 +59,16 @@ type Settings struct {
 	SolidBottom   int     `json:"solid_bottom"`
 	Supports      string  `json:"supports"`
 	Base          string  `json:"base"`
+}
+
+// without notes a way that is not offered, and why.
+func (w *Ways) without(s say.Saying) {
+	w.Without, w.WithoutSayings = append(w.Without, s.String()), append(w.WithoutSayings, s)
+}
+
+// instead notes what would do.
+func (w *Ways) instead(s say.Saying) {
+	w.Instead, w.InsteadSayings = append(w.Instead, s.String()), append(w.InsteadSayings, s)
 }
 
 // FindWays tries many complete ways to print the part of a, and offers the few
@@ -73,6 +87,7 @@ func FindWays(a Ask, wish Wish) (*Ways, error) {
 	for _, f := range ans.Findings {
 		if f.Severity == findings.Stop && !slices.Contains(mended, f.ID) {
 			ways.Without = append(ways.Without, "No way is offered before what stops the print is settled: "+f.Message)
+			ways.WithoutSayings = append(ways.WithoutSayings, say.Of("No way is offered before what stops the print is settled: %s", f.Saying))
 			return ways, nil
 		}
 	}
@@ -109,19 +124,19 @@ func newWorkshop(a *Ask, wish Wish, ans *Answer, facts *findings.Facts) (*worksh
 		return nil, err
 	}
 	back := mesh.Scale(mesh.Vec{1 / ans.Scale, 1 / ans.Scale, 1 / ans.Scale})
-	add := func(c pose.Candidate, why string) {
+	add := func(c pose.Candidate, why say.Saying) {
 		w.poses = append(w.poses, mesh.Transform(facts.Mesh, c.Pose.Then(back)))
 		w.turn = append(w.turn, why)
 	}
 	if wish.AsSent {
-		add(r.Ranked[r.Own], "As the file has it, as was wished.")
+		add(r.Ranked[r.Own], say.Of("As the file has it, as was wished."))
 		return w, nil
 	}
 	add(best.Candidate, best.why)
 	// A flatter pose may be larger before it meets the ceiling.
 	for _, c := range r.Ranked {
-		if c.Against == "" && c.Height < 0.8*best.Height {
-			add(c, "Lying lower, it can be larger.")
+		if c.Against.Empty() && c.Height < 0.8*best.Height {
+			add(c, say.Of("Lying lower, it can be larger."))
 			break
 		}
 	}
@@ -208,6 +223,6 @@ func settings(w printer.Way) Settings {
 	return Settings{w.LayerHeight, w.Infill, w.Shells, w.SolidTop, w.SolidBottom, string(w.Supports), string(w.Base)}
 }
 
-func sizeWords(v mesh.Vec) string {
-	return fmt.Sprintf("%.0f × %.0f × %.0f mm", v[0], v[1], v[2])
+func sizeWords(v mesh.Vec) say.Saying {
+	return say.Of("%.0f × %.0f × %.0f mm", v[0], v[1], v[2])
 }

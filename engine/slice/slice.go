@@ -1,7 +1,6 @@
 package slice
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"runtime"
@@ -10,6 +9,7 @@ import (
 
 	"platebook/engine/mesh"
 	"platebook/engine/region"
+	"platebook/engine/say"
 )
 
 // Layer is the section of a solid that one layer deposits.
@@ -81,7 +81,7 @@ func Cut(m *mesh.Mesh, o Options) ([]Layer, Report, error) {
 	workers = min(workers, len(planes))
 	c := sortFacets(m, planes, workers)
 	if c.total > maxSegments {
-		return nil, Report{}, fmt.Errorf("the part has too fine a surface for %d layers: "+
+		return nil, Report{}, say.Errorf("the part has too fine a surface for %d layers: "+
 			"the outlines would have more than %d million points; use thicker layers or a file with fewer facets",
 			len(planes), maxSegments/1000000)
 	}
@@ -143,7 +143,7 @@ func (o Options) planes(top float64) ([]float64, []Layer, error) {
 	}
 	first, height := nano(o.First), nano(o.Height)
 	if first < 2 || height < 2 {
-		return nil, nil, errors.New("the layers are too thin to count: give heights in mm, such as 0.2")
+		return nil, nil, say.Errorf("the layers are too thin to count: give heights in mm, such as 0.2")
 	}
 	at := func(i int) (bottom, top int64) {
 		if i == 0 {
@@ -161,7 +161,7 @@ func (o Options) planes(top float64) ([]float64, []Layer, error) {
 			return planes, layers, nil
 		}
 		if i == MaxLayers {
-			return nil, nil, fmt.Errorf("a part %.0f mm tall makes more than %d layers of %g mm; "+
+			return nil, nil, say.Errorf("a part %.0f mm tall makes more than %d layers of %g mm; "+
 				"use thicker layers or check the unit of the file", top, MaxLayers, o.Height)
 		}
 		planes = append(planes, z)
@@ -177,12 +177,12 @@ func reach(m *mesh.Mesh) (top float64, err error) {
 	for i := range m.F {
 		for _, v := range m.F[i] {
 			if uint(v) >= uint(len(m.V)) {
-				return 0, fmt.Errorf("facet %d names vertex %d, which is not there", i, v)
+				return 0, say.Errorf("facet %d names vertex %d, which is not there", i, v)
 			}
 			p := &m.V[v]
 			for _, x := range p {
 				if !(math.Abs(x) <= reachMM) {
-					return 0, fmt.Errorf("facet %d has a corner at %g mm, which is no place on any printer; "+
+					return 0, say.Errorf("facet %d has a corner at %g mm, which is no place on any printer; "+
 						"check the file and its unit", i, x)
 				}
 			}

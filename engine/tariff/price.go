@@ -8,6 +8,8 @@ import (
 
 	"github.com/bojanz/currency"
 	"github.com/cockroachdb/apd/v3"
+
+	"platebook/engine/say"
 )
 
 // Order is what is to be priced: everything one request takes.
@@ -41,11 +43,13 @@ type Price struct {
 // where there is no quantity.
 type Line struct {
 	Kind     Kind    `json:"kind"`
-	Label    string  `json:"label"` // says the whole line but the amount
+	Label    string  `json:"label"` // says the whole line but the amount, in English
 	Quantity Decimal `json:"quantity,omitempty"`
 	Unit     string  `json:"unit,omitempty"` // of the quantity: g, h, %, …; the rate is per unit
 	Rate     Decimal `json:"rate,omitempty"`
 	Amount   Decimal `json:"amount"`
+	// Saying is the label, to be said in other languages.
+	Saying say.Saying `json:"saying,omitzero"`
 }
 
 // Limits of an order; beyond them a figure is a mistake.
@@ -116,7 +120,7 @@ func (s *sum) add(l Line, num, den *apd.Decimal) error {
 
 // put puts down a line whose amount is money already.
 func (s *sum) put(l Line, amount *apd.Decimal) error {
-	l.Amount = plain(amount, s.n)
+	l.Amount, l.Label = plain(amount, s.n), l.Saying.String()
 	s.p.Lines = append(s.p.Lines, l)
 	if s.by[l.Kind] == nil {
 		s.by[l.Kind] = new(apd.Decimal)
@@ -132,7 +136,7 @@ func (s *sum) setUp(o Order) error {
 	if fee.IsZero() {
 		return nil
 	}
-	times, label := 1, "Set-up"
+	times, label := 1, say.Of("Set-up")
 	switch s.t.SetUpPer {
 	case PerPrint:
 		times = o.Prints
@@ -140,15 +144,17 @@ func (s *sum) setUp(o Order) error {
 		times = o.Copies
 	}
 	unit := string(s.t.SetUpPer)
-	if times > 1 {
-		plural := map[Per]string{PerPrint: "prints", PerCopy: "copies"}[s.t.SetUpPer]
-		label = fmt.Sprintf("Set-up of %d %s at %s", times, plural, s.money(s.t.SetUp))
+	switch rate := s.money(s.t.SetUp).digits(); {
+	case times > 1 && s.t.SetUpPer == PerPrint:
+		label = say.Of("Set-up of %d prints at %s", times, rate)
+	case times > 1:
+		label = say.Of("Set-up of %d copies at %s", times, rate)
 	}
 	amount := new(apd.Decimal)
 	if _, err := exact.Mul(amount, fee, apd.New(int64(times), 0)); err != nil {
 		return err
 	}
-	return s.put(Line{Kind: SetUp, Label: label, Quantity: Decimal(fmt.Sprint(times)), Unit: unit, Rate: s.money(s.t.SetUp)}, amount)
+	return s.put(Line{Kind: SetUp, Saying: label, Quantity: Decimal(fmt.Sprint(times)), Unit: unit, Rate: s.money(s.t.SetUp)}, amount)
 }
 
 // money writes a rate with at least the currency's decimals.
@@ -196,7 +202,7 @@ func (s *sum) materials(o Order) error {
 			return err
 		}
 		l := Line{Kind: Material, Quantity: q, Unit: "g", Rate: s.money(rate)}
-		l.Label = fmt.Sprintf("%s g of %s at %s", q, clip(h.name), l.Rate)
+		l.Saying = say.Of("%s g of %s at %s", q.digits(), clip(h.name), l.Rate.digits())
 		if err := s.add(l, amount, apd.New(1, 0)); err != nil {
 			return err
 		}
@@ -236,7 +242,7 @@ func (s *sum) time(o Order) error {
 		return err
 	}
 	l := Line{Kind: PrintTime, Quantity: q, Unit: "min", Rate: s.money(s.t.PerHour)}
-	l.Label = fmt.Sprintf("%s min of printing at %s an hour", q, l.Rate)
+	l.Saying = say.Of("%s min of printing at %s an hour", q.digits(), l.Rate.digits())
 	return s.add(l, amount, apd.New(60, 0))
 }
 
@@ -248,5 +254,5 @@ func (s *sum) minimum(Order) error {
 	if missing.Sign() <= 0 {
 		return nil
 	}
-	return s.put(Line{Kind: UpToLeast, Label: fmt.Sprintf("Up to the minimum of %s", s.money(s.t.Minimum))}, missing)
+	return s.put(Line{Kind: UpToLeast, Saying: say.Of("Up to the minimum of %s", s.money(s.t.Minimum).digits())}, missing)
 }

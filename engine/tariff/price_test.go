@@ -163,8 +163,8 @@ func TestJSON(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := `{"currency":"GBP","total":"3.30","net":"3.30","tax":"0.00","lines":[` +
-		`{"kind":"set_up","label":"Set-up","quantity":"1","unit":"request","rate":"1.00","amount":"1.00"},` +
-		`{"kind":"material","label":"23 g of pla at 0.10","quantity":"23","unit":"g","rate":"0.10","amount":"2.30"}]}`
+		`{"kind":"set_up","label":"Set-up","quantity":"1","unit":"request","rate":"1.00","amount":"1.00","saying":{"form":"Set-up"}},` +
+		`{"kind":"material","label":"23 g of pla at 0.10","quantity":"23","unit":"g","rate":"0.10","amount":"2.30","saying":{"form":"%s g of %s at %s","with":[{"number":"23"},{"name":"pla"},{"number":"0.10"}]}}]}`
 	if d := cmp.Diff(want, string(got)); d != "" {
 		t.Error(d)
 	}

@@ -1,10 +1,9 @@
 package tariff
 
 import (
-	"fmt"
-	"strings"
-
 	"github.com/cockroachdb/apd/v3"
+
+	"platebook/engine/say"
 )
 
 // Taxes. A tax of p % is on the sum of the lines it names: what is added is
@@ -77,8 +76,8 @@ func (s *sum) taxes(Order) error {
 		}
 		l.Kind = TaxLine
 		if s.t.TaxIncluded {
-			l.Label = "Included: " + l.Label
-			l.Amount = plain(amount, s.n)
+			l.Saying = say.Of("Included: %s", l.Saying)
+			l.Amount, l.Label = plain(amount, s.n), l.Saying.String()
 			s.p.Included = append(s.p.Included, l)
 			return nil
 		}
@@ -86,23 +85,21 @@ func (s *sum) taxes(Order) error {
 	}
 	if s.t.TaxTogether && len(amounts) > 1 {
 		all := fraction{new(apd.Decimal), apd.New(1, 0)}
-		var names []string
+		var names []say.Saying
 		for i, f := range amounts {
 			if err := all.add(f.num, f.den); err != nil {
 				return err
 			}
 			names = append(names, s.t.Taxes[i].said())
 		}
-		last := len(names) - 1
-		label := strings.Join(names[:last], ", ") + " and " + names[last]
-		if err := put(Line{Label: label}, all); err != nil {
+		if err := put(Line{Saying: say.List(names...)}, all); err != nil {
 			return err
 		}
 	} else {
 		for i, f := range amounts {
 			on := plain(bases[i], s.n)
-			label := fmt.Sprintf("%s on %s", s.t.Taxes[i].said(), on)
-			if err := put(Line{Label: label, Quantity: s.t.Taxes[i].Percent, Unit: "%", Rate: on}, f); err != nil {
+			label := say.Of("%s on %s", s.t.Taxes[i].said(), on.digits())
+			if err := put(Line{Saying: label, Quantity: s.t.Taxes[i].Percent, Unit: "%", Rate: on}, f); err != nil {
 				return err
 			}
 		}
@@ -117,7 +114,7 @@ func (s *sum) taxes(Order) error {
 	return nil
 }
 
-func (x Tax) said() string { return fmt.Sprintf("%s %s %%", clip(x.Name), x.Percent) }
+func (x Tax) said() say.Saying { return say.Of("%s %s %%", clip(x.Name), x.Percent.digits()) }
 
 // roundTotal brings the total to a multiple of the step of its own.
 func (s *sum) roundTotal(Order) error {
@@ -133,5 +130,5 @@ func (s *sum) roundTotal(Order) error {
 	if _, err := exact.Sub(difference, to, s.total); err != nil || difference.IsZero() {
 		return err
 	}
-	return s.put(Line{Kind: TotalRound, Label: "Rounding to " + s.money(s.t.TotalStep).Number()}, difference)
+	return s.put(Line{Kind: TotalRound, Saying: say.Of("Rounding to %s", s.money(s.t.TotalStep).digits())}, difference)
 }
