@@ -44,6 +44,7 @@ func TestImports(t *testing.T) {
 		"tools/bundle":     "",
 		"tools/load":       "internal/visit desk/demo desk",
 
+		"engine/say/saytest":   "engine/say",
 		"desk/store/storetest": "desk " + engine,
 		"internal/pg":          "",
 	}

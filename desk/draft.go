@@ -11,6 +11,7 @@ import (
 	"text/template/parse"
 	"time"
 
+	"platebook/engine/findings"
 	"platebook/engine/mesh"
 	"platebook/engine/tariff"
 )
@@ -321,7 +322,7 @@ func exampleRequest(s Settings, language string, kind TextKind) (Request, Extra)
 	case TextReceived:
 		x.Odd = []string{"“sketch.zip” is locked with a password; ask for it unlocked."}
 	case TextFound:
-		r.State, x.Found = Received, []string{"The walls are about 0.4 mm thin in places."}
+		r.State, x.Found = Received, []FileFinding{{"lamp-foot.stl", findings.Finding{Message: "The walls are about 0.4 mm thin in places."}}}
 	case TextAgreed, TextReprint:
 		r.State, r.Agreement = Agreed, &Agreement{Way: ways[0], At: at}
 		x.Reason = "It came off the platform after an hour."

@@ -29,7 +29,7 @@ type Letter struct {
 	Pays     string // "quoted", "weighed" or "lower": which price counts
 	Owed     string // what is still to pay; empty when nothing is
 	Cautions []string
-	Found    []string // what the check noticed and must be settled, a sentence each, in English
+	Found    []string // what the check noticed and must be settled, a sentence each
 	Fine     bool     // the check found nothing against printing
 	Odd      []string // what could not be read of the patron's letter, a sentence each, in English
 	Question string   // what is to be settled first
@@ -40,7 +40,7 @@ type Letter struct {
 // LetterWay is one way in a Letter.
 type LetterWay struct {
 	Name  string // short, in the language of the letter
-	Says  string // a sentence, in English
+	Says  string // a sentence
 	Size  string // "80 × 40 × 22 mm"; of several parts, each
 	Grams string
 	Time  string
@@ -59,7 +59,7 @@ type Extra struct {
 	Owed     tariff.Decimal // 0 or less is nothing to pay
 	Question string
 	Reason   string
-	Found    []string
+	Found    []FileFinding
 	Fine     bool
 	Odd      []string
 	OnShelf  bool // of a request that is over: it was on the hold shelf
@@ -74,7 +74,7 @@ func letter(s Settings, r Request, key, language string, x Extra) Letter {
 		Name: oneLine(r.Contact.Name), UnderAge: r.Contact.UnderAge, Age: s.Rules.Age, Code: string(r.Code),
 		Link: PatronLink(s, key),
 		Pays: string(s.Rules.FinalPrice), Cautions: s.Cautions(language),
-		Found: x.Found, Fine: x.Fine, Odd: x.Odd,
+		Found: foundInWords(x.Found, language), Fine: x.Fine, Odd: x.Odd,
 		Question: plain(x.Question), Reason: plain(x.Reason), OnShelf: x.OnShelf || r.State == OnShelf || r.State.Over() && r.Shelf != nil,
 	}
 	if l.Reason == "" {
@@ -146,7 +146,7 @@ func letterWay(w Way, language, money string, best bool) LetterWay {
 		}
 	}
 	return LetterWay{
-		Name: WayName(w.ID, language), Says: oneLine(w.Says), Size: strings.Join(sizes, ", "),
+		Name: WayName(w.ID, language), Says: oneSentence(w.SaysIn(money)), Size: strings.Join(sizes, ", "),
 		Grams: strconv.FormatFloat(math.Round(grams), 'f', 0, 64) + " g", Time: hoursInWords(w.Seconds),
 		Price: w.Price.Format(w.Price.Total, money), Best: best,
 	}
@@ -235,6 +235,17 @@ func amountAbove(d tariff.Decimal) (tariff.Decimal, bool) {
 // oneLine makes text from outside fit for a subject or the middle of a
 // sentence: no line ends, no control or direction characters, not too long.
 func oneLine(text string) string { return CleanLine(text, maxSubject) }
+
+// oneSentence is oneLine for what the engine says: spaces at which a line must
+// not break stay so.
+func oneSentence(text string) string {
+	for _, kept := range []string{"\u00a0", "\u202f"} {
+		if before, after, ok := strings.Cut(text, kept); ok {
+			return oneSentence(before) + kept + oneSentence(after)
+		}
+	}
+	return oneLine(text)
+}
 
 // plain makes text from outside fit for the body of a message.
 func plain(text string) string { return CleanText(text, maxText) }

@@ -174,7 +174,8 @@ func (v *RequestView) Draft(kind TextKind, ways []string, best, reason string) T
 		}
 		r.Quote, r.Agreement = nil, nil
 	case TextQuestion:
-		x.Question = strings.Join(v.ToAsk(), "\n")
+		_, language := textOf(v.Settings, r.Contact.Language, kind)
+		x.Question = strings.Join(v.ToAsk(language), "\n")
 	}
 	subject, text, err := Draft(v.Settings, r, v.Key, kind, x)
 	if err != nil { // a text of the library's own that does not fill in
@@ -187,16 +188,17 @@ func (v *RequestView) Draft(kind TextKind, ways []string, best, reason string) T
 	return Text{subject, text}
 }
 
-// ToAsk are the findings that must be settled with the patron.
-func (v *RequestView) ToAsk() []string {
+// ToAsk are the findings that must be settled with the patron, in the language
+// of a tag.
+func (v *RequestView) ToAsk(tag string) []string {
 	var all []string
 	for _, f := range v.Files {
 		if f.Result == nil {
 			continue
 		}
 		for _, found := range f.Result.Answer.Findings {
-			if found.Severity != findings.Note && !slices.Contains(all, "– "+found.Message) {
-				all = append(all, "– "+found.Message)
+			if line := "– " + found.In(tag); found.Severity != findings.Note && !slices.Contains(all, line) {
+				all = append(all, line)
 			}
 		}
 	}

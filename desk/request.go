@@ -6,6 +6,7 @@ import (
 	"platebook/engine/findings"
 	"platebook/engine/mesh"
 	"platebook/engine/quote"
+	"platebook/engine/say"
 	"platebook/engine/tariff"
 )
 
@@ -152,18 +153,26 @@ type Basis struct {
 
 // Way is one complete way to print a request.
 type Way struct {
-	ID        string             `json:"id"`   // sensible, cheaper, finer, largest or soluble
-	Says      string             `json:"says"` // what it is, in a sentence
-	Printer   string             `json:"printer"`
-	Material  []string           `json:"materials"` // ids
-	Parts     []PartWay          `json:"parts"`
-	Plates    []PlateWay         `json:"plates"` // the runs it takes
-	Grams     map[string]float64 `json:"grams"`  // by material id, everything
-	Seconds   float64            `json:"seconds"`
-	Price     tariff.Price       `json:"price"`
-	PriceSaid []string           `json:"price_said,omitempty"`
-	Still     Hash               `json:"still,omitempty"` // PNG
+	ID           string             `json:"id"`   // sensible, cheaper, finer, largest or soluble
+	Says         string             `json:"says"` // what it is, in a sentence, in English
+	Saying       say.Saying         `json:"saying,omitzero"`
+	Printer      string             `json:"printer"`
+	Material     []string           `json:"materials"` // ids
+	Parts        []PartWay          `json:"parts"`
+	Plates       []PlateWay         `json:"plates"` // the runs it takes
+	Grams        map[string]float64 `json:"grams"`  // by material id, everything
+	Seconds      float64            `json:"seconds"`
+	Price        tariff.Price       `json:"price"`
+	PriceSaid    []string           `json:"price_said,omitempty"`
+	PriceSayings []say.Saying       `json:"price_sayings,omitempty"`
+	Still        Hash               `json:"still,omitempty"` // PNG
 }
+
+// SaysIn is what the way is, in the language of a tag.
+func (w Way) SaysIn(tag string) string { return w.Saying.Or(tag, w.Says) }
+
+// PriceSaidIn is how the price was rounded, a line each, in the language of a tag.
+func (w Way) PriceSaidIn(tag string) []string { return say.All(w.PriceSayings, tag, w.PriceSaid) }
 
 // PartWay is how one part is printed in a way.
 type PartWay struct {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"platebook/engine/findings"
+	"platebook/engine/say"
 )
 
 // CheckWork is what the check of a file needs.
@@ -175,9 +176,24 @@ func (d *Desk) tellFound(tx Tx, s Settings, r Request, files []File) error {
 	return d.tell(tx, s, r, TextFound, x)
 }
 
+// FileFinding is a finding in a file of some name.
+type FileFinding struct {
+	File string
+	findings.Finding
+}
+
+// foundInWords says findings, each with its file, in the language of a tag.
+func foundInWords(found []FileFinding, tag string) []string {
+	var all []string
+	for _, f := range found {
+		all = append(all, say.Of("%s: %s", f.File, f.In(tag)).In(tag))
+	}
+	return all
+}
+
 // foundIn is what a patron should know of the checks of their files, and
 // whether nothing of it stops the print.
-func foundIn(files []File) (found []string, fine bool) {
+func foundIn(files []File) (found []FileFinding, fine bool) {
 	fine = true
 	for _, f := range files {
 		if f.Result == nil {
@@ -186,7 +202,7 @@ func foundIn(files []File) (found []string, fine bool) {
 		fine = fine && f.Result.Answer.Printable
 		for _, g := range f.Result.Answer.Findings {
 			if g.Severity != findings.Note && len(found) < 12 {
-				found = append(found, f.Name+": "+g.Message)
+				found = append(found, FileFinding{f.Name, g})
 			}
 		}
 	}

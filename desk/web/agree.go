@@ -4,9 +4,9 @@ import (
 	"errors"
 	"net/http"
 	"net/url"
-	"strings"
 
 	"platebook/desk"
+	"platebook/engine/say"
 )
 
 // agreeView is the page to agree to one way on.
@@ -161,7 +161,11 @@ func cautions(set desk.Settings, w desk.Way, t *words) []string {
 	for _, id := range w.Material {
 		if m, err := c.Material(id); err == nil {
 			if len(m.Cautions) > 0 {
-				all = append(all, m.Name+": "+strings.Join(m.Cautions, " "))
+				var said []say.Saying
+				for _, c := range m.Cautions {
+					said = append(said, say.Text(c))
+				}
+				all = append(all, say.Of("%s: %s", m.Name, say.Join(" ", said...)).In(t.Lang))
 			}
 		}
 	}

@@ -83,7 +83,7 @@ func (v *fileView) checked(c *desk.Checked, t *words) {
 		g := findingGroup{Title: t.Groups[sev]}
 		for i, f := range a.Findings {
 			if f.Severity == sev {
-				g.Findings = append(g.Findings, findingView{string(sev), number[i], f.Message})
+				g.Findings = append(g.Findings, findingView{string(sev), number[i], f.In(t.Lang)})
 			}
 		}
 		if len(g.Findings) > 0 {
@@ -106,7 +106,7 @@ type offerView struct {
 type wayView struct {
 	ID, Name string
 	Best     bool
-	Says     string // in English, as the engine says it
+	Says     string
 	Price    string
 	Facts    []Fact
 	Lines    []Fact   // of the price
@@ -129,8 +129,8 @@ func offer(m desk.MyRequest, path string, t *words) *offerView {
 
 func way(m desk.MyRequest, w desk.Way, path string, t *words) wayView {
 	locale := desk.MoneyLocale(m.Settings.Library.Locale, t.Lang)
-	v := wayView{ID: w.ID, Name: desk.WayName(w.ID, t.Lang), Says: w.Says, Price: w.Price.Format(w.Price.Total, locale),
-		To: path + "/agree?way=" + w.ID, Choose: t.ChooseThis, Said: w.PriceSaid}
+	v := wayView{ID: w.ID, Name: desk.WayName(w.ID, t.Lang), Says: w.SaysIn(locale), Price: w.Price.Format(w.Price.Total, locale),
+		To: path + "/agree?way=" + w.ID, Choose: t.ChooseThis, Said: w.PriceSaidIn(locale)}
 	if w.Still != "" {
 		v.Still = path + "/way/" + w.ID + "/still.png"
 	}
@@ -158,10 +158,10 @@ func way(m desk.MyRequest, w desk.Way, path string, t *words) wayView {
 		v.Facts = append(v.Facts, Fact{t.LayersFact, t.decimal(strconv.FormatFloat(w.Parts[0].Settings.LayerHeightMM, 'f', -1, 64)) + " mm"})
 	}
 	for _, l := range w.Price.Lines {
-		v.Lines = append(v.Lines, Fact{l.Label, w.Price.Format(l.Amount, locale)})
+		v.Lines = append(v.Lines, Fact{l.Saying.Or(locale, l.Label), w.Price.Format(l.Amount, locale)})
 	}
 	for _, l := range w.Price.Included {
-		v.Lines = append(v.Lines, Fact{l.Label, w.Price.Format(l.Amount, locale)})
+		v.Lines = append(v.Lines, Fact{l.Saying.Or(locale, l.Label), w.Price.Format(l.Amount, locale)})
 	}
 	v.Lines = append(v.Lines, Fact{t.CostFact, v.Price})
 	return v

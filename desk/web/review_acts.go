@@ -156,7 +156,7 @@ func actWrite(a *acting) error {
 	a.say, a.at = "The letter is on the patron’s page.", "#letters"
 	text := a.text("write-text")
 	// A question left as it was drafted asks nothing, where nothing was found to ask.
-	if was := a.v.Draft(desk.TextQuestion, nil, "", ""); len(a.v.ToAsk()) == 0 && same(text, was.Body) {
+	if was := a.v.Draft(desk.TextQuestion, nil, "", ""); len(a.v.ToAsk("en")) == 0 && same(text, was.Body) {
 		const say = "Write what is to be settled into the letter first."
 		return &desk.Fault{Kind: desk.Wrong, Say: say, Fields: map[string]string{"text": say}}
 	}

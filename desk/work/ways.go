@@ -10,6 +10,7 @@ import (
 	"platebook/desk"
 	"platebook/engine/mesh"
 	"platebook/engine/quote"
+	"platebook/engine/say"
 	"platebook/engine/tariff"
 )
 
@@ -67,6 +68,9 @@ func (c *computing) ways() (r result, err error) {
 		}
 		for _, f := range p.found.Findings {
 			f.Message = told(p, f.Message)
+			if len(parts) > 1 {
+				f.Saying = say.Of("%s: %s", p.name, f.Saying)
+			}
 			b.Finding = append(b.Finding, f)
 		}
 		for _, w := range p.found.Without {
@@ -150,7 +154,8 @@ func (c *computing) combine(parts []*part, r *result) error {
 			r.Basis.Without = append(r.Basis.Without, "Nothing cheaper: all parts together, rounded, it costs as much.")
 			continue
 		}
-		m.way.Says = m.says(sensible)
+		m.way.Saying = m.says(sensible)
+		m.way.Says = m.way.Saying.String()
 		all = append(all, m)
 	}
 	c.say("drawing the ways")
@@ -211,7 +216,8 @@ func (c *computing) price(m *made) error {
 	if w.Price, err = c.Settings.Tariff.Price(order); err != nil {
 		return err
 	}
-	w.PriceSaid = c.Settings.Tariff.Said()
+	w.PriceSayings = c.Settings.Tariff.Sayings()
+	w.PriceSaid = say.Strings(w.PriceSayings)
 	m.way = w
 	return nil
 }

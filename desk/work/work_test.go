@@ -25,6 +25,7 @@ import (
 
 	"platebook/desk"
 	"platebook/desk/store"
+	"platebook/engine/say/saytest"
 	"platebook/engine/tariff"
 	"platebook/internal/pg"
 )
@@ -588,6 +589,10 @@ func TestPlatesAddUp(t *testing.T) {
 		must(t, err)
 		if price.Total != way.Price.Total {
 			t.Errorf("%s costs %s, by its grams %s", way.ID, way.Price.Total, price.Total)
+		}
+		saytest.French(t, way.ID, way.Saying)
+		for _, said := range way.PriceSayings {
+			saytest.French(t, way.ID, said)
 		}
 		if way.Says == "" || way.Still == "" {
 			t.Errorf("%s says %q, still %q", way.ID, way.Says, way.Still)

@@ -85,9 +85,9 @@ func TestWants(t *testing.T) {
 		{"no limit", Facts{Seconds: 1e6}, []string{"-over-longest-print"}},
 		{"heavy", Facts{Grams: map[string]float64{"PLA": 1200, "PVA": 20}, SpoolGrams: map[string]float64{"PLA": 1000, "PVA": 500}}, []string{"+more-than-a-spool=ask"}},
 		{"light", Facts{Grams: map[string]float64{"PLA": 900}, SpoolGrams: map[string]float64{"PLA": 1000}}, []string{"-more-than-a-spool"}},
-		{"unit judged", Facts{UnitReason: say.Of("STL files name no unit; the largest side is 80, taken as millimetres.")}, []string{"+unit-judged=note", "-unit-doubtful"}},
-		{"unit doubtful", Facts{UnitReason: say.Of("it could be inches"), UnitDoubtful: true}, []string{"+unit-doubtful=ask", "-unit-judged"}},
-		{"unit stated", Facts{UnitReason: say.Of("the file says so"), UnitStated: true}, []string{"-unit-judged", "-unit-doubtful"}},
+		{"unit judged", Facts{UnitReason: say.Of("The file names no unit, which for 3MF means millimetres.")}, []string{"+unit-judged=note", "-unit-doubtful"}},
+		{"unit doubtful", Facts{UnitReason: say.Of("its surfaces enclose no space"), UnitDoubtful: true}, []string{"+unit-doubtful=ask", "-unit-judged"}},
+		{"unit stated", Facts{UnitReason: say.Named("the file says so"), UnitStated: true}, []string{"-unit-judged", "-unit-doubtful"}},
 		{"warned", Facts{Warnings: []say.Saying{say.Named("odd\nthing;"), {}}}, []string{"+odd-file=note"}},
 		{"cautions", Facts{Materials: []printer.Material{pla, tpu}}, []string{"+cautions=note"}},
 	} {

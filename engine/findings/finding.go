@@ -27,3 +27,7 @@ type Finding struct {
 	// Places are points in the model, mm, in the frame it is printed in, worst first.
 	Places []mesh.Vec `json:"places_mm,omitempty"`
 }
+
+// In is the message in the language of a tag, such as "fr" or "fr-CA", and in
+// English where there are no words for it.
+func (f Finding) In(tag string) string { return f.Saying.Or(tag, f.Message) }

@@ -16,6 +16,7 @@ import (
 	"platebook/engine/mesh"
 	"platebook/engine/printer"
 	"platebook/engine/region"
+	"platebook/engine/say/saytest"
 	"platebook/internal/oracle"
 )
 
@@ -52,6 +53,7 @@ func sound(t *testing.T, name string, fs []Finding) {
 				t.Errorf("%s: %s says %q: %q", name, f.ID, bad, f.Message)
 			}
 		}
+		saytest.French(t, name+": "+f.ID, f.Saying)
 		if strings.ToLower(f.ID) != f.ID || strings.ContainsAny(f.ID, " _") {
 			t.Errorf("%s: %q is no ID", name, f.ID)
 		}

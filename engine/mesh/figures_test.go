@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"platebook/engine/say"
+	"platebook/engine/say/saytest"
 )
 
 // SI brochure, 9th edition, 5.4.4: digits in groups of three, split by a space,
@@ -70,6 +71,9 @@ func TestSentencesOfNothing(t *testing.T) {
 	} {
 		h, r := Heal(c.m)
 		s := strings.Join(r.Sentences(), " ")
+		for _, say := range r.Sayings() {
+			saytest.French(t, c.name, say)
+		}
 		t.Logf("%s: %d facets, %+v; %s", c.name, len(h.F), r.After, s)
 		if !strings.Contains(s, c.says) || c.says == "" && s != "" {
 			t.Errorf("%s: %q, want %q", c.name, s, c.says)

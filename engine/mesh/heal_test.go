@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"platebook/engine/say/saytest"
 )
 
 // jitter moves the corners of loose facets by up to d mm, each its own way.
@@ -94,6 +96,9 @@ func TestHeal(t *testing.T) {
 				t.Fatal("Heal changed what it was given")
 			}
 			sentences := strings.Join(r.Sentences(), "\n")
+			for _, s := range r.Sayings() {
+				saytest.French(t, "repairs", s)
+			}
 			if err := Valid(h); err != nil {
 				t.Fatal(err)
 			}

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"platebook/engine/say/saytest"
 	"platebook/internal/oracle"
 )
 
@@ -94,7 +95,9 @@ func checkModel(t testing.TB, m *Model) {
 	if m.Unit.MM() == 0 || !sentence(m.UnitReason.String()) {
 		t.Errorf("unit %q, reason %q", m.Unit, m.UnitReason)
 	}
+	saytest.French(t, "unit", m.UnitReason)
 	for _, w := range m.Warnings {
+		saytest.French(t, "warning", w)
 		if !sentence(w.String()) {
 			t.Errorf("warning %q is no sentence", w)
 		}
@@ -116,6 +119,10 @@ func checkError(t testing.TB, err error) {
 	if u.Seems.Empty() || u.Do.Empty() || len(s) > 600 || s != strings.ToValidUTF8(s, "") || strings.Contains(s, "%!") || strings.ContainsAny(s, "\n\x00") {
 		t.Errorf("error %q is no sentence to pass on", s)
 	}
+	// What the XML reader of the standard library says is in its own words.
+	_, xml, _ := strings.Cut(s, "is not proper XML (")
+	xml, _, _ = strings.Cut(xml, "); ask")
+	saytest.French(t, "error", u.Saying(), xml)
 }
 
 // folders of meshes nobody here wrote.

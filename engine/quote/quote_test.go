@@ -112,6 +112,7 @@ func quoteOf(t testing.TB, a Ask) *Answer {
 	if err != nil {
 		t.Fatal(err)
 	}
+	answerInFrench(t, ans)
 	return ans
 }
 
@@ -290,6 +291,7 @@ func TestEveryFileHasAnAnswer(t *testing.T) {
 			if ans.Printable != c.printable {
 				t.Errorf("%s %s: printable %v, findings %v", what, c.name, ans.Printable, ans.Findings)
 			}
+			answerInFrench(t, ans)
 			var all []string
 			for _, f := range ans.Findings {
 				all = append(all, f.Message)

@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"encoding/json"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
 	"platebook/engine/mesh"
 	"platebook/engine/printer"
+	"platebook/engine/say/saytest"
 )
 
 // table is a top on two legs: it wants to be turned over.
@@ -37,6 +39,54 @@ func tried(t *testing.T, a Ask, wish Wish) *workshop {
 		t.Fatal(err)
 	}
 	return w
+}
+
+// findWays is FindWays, and wants all it says said in French too.
+func findWays(t *testing.T, a Ask, wish Wish) (*Ways, error) {
+	t.Helper()
+	ways, err := FindWays(a, wish)
+	if err == nil {
+		inFrench(t, ways)
+	}
+	return ways, err
+}
+
+// inFrench wants all that is said of ways said in French too.
+func inFrench(t *testing.T, ways *Ways) {
+	t.Helper()
+	answerInFrench(t, ways.Answer)
+	for _, o := range ways.Offers {
+		saytest.French(t, o.ID, o.Saying)
+		saytest.French(t, o.ID, o.PoseSaying)
+		if o.Says != o.Saying.String() || o.Pose != o.PoseSaying.String() {
+			t.Errorf("%s says %q and %q", o.ID, o.Says, o.Saying)
+		}
+	}
+	if len(ways.Without) != len(ways.WithoutSayings) || len(ways.Instead) != len(ways.InsteadSayings) {
+		t.Errorf("%d and %d are left out, %d and %d would do", len(ways.Without), len(ways.WithoutSayings), len(ways.Instead), len(ways.InsteadSayings))
+	}
+	for _, s := range slices.Concat(ways.WithoutSayings, ways.InsteadSayings) {
+		saytest.French(t, "ways", s)
+	}
+}
+
+// answerInFrench wants all that is said of a print said in French too.
+func answerInFrench(t testing.TB, ans *Answer) {
+	t.Helper()
+	for _, f := range ans.Findings {
+		saytest.French(t, f.ID, f.Saying)
+	}
+	for _, s := range ans.HealedSayings {
+		saytest.French(t, "healed", s)
+	}
+	if ans.Figures != nil {
+		for _, s := range ans.PriceSayings {
+			saytest.French(t, "price", s)
+		}
+		for _, l := range ans.Price.Lines {
+			saytest.French(t, "price", l.Saying)
+		}
+	}
 }
 
 func offered(ways *Ways, id string) *Offer {
@@ -76,7 +126,7 @@ func TestLargestAgainstEverySize(t *testing.T) {
 			a, wish := wishing(t, c.m)
 			a.Copies = 3
 			wish.Limits = c.limit
-			ways, err := FindWays(a, wish)
+			ways, err := findWays(t, a, wish)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -113,7 +163,7 @@ func TestSensibleAgainstEveryRung(t *testing.T) {
 	for _, share := range []float64{1.01, 0.97, 0.9, 0.8, 0.7} {
 		a := base
 		wish.LongestPrint = share * full.PrintTimeS
-		ways, err := FindWays(a, wish)
+		ways, err := findWays(t, a, wish)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -142,7 +192,7 @@ func TestSensibleAgainstEveryRung(t *testing.T) {
 
 func TestTableIsTurnedOver(t *testing.T) {
 	a, wish := wishing(t, table())
-	ways, err := FindWays(a, wish)
+	ways, err := findWays(t, a, wish)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -159,7 +209,7 @@ func TestTableIsTurnedOver(t *testing.T) {
 func TestTableStaysAsSent(t *testing.T) {
 	a, wish := wishing(t, table())
 	wish.AsSent = true
-	ways, err := FindWays(a, wish)
+	ways, err := findWays(t, a, wish)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -173,14 +223,14 @@ func TestSolubleWherePossible(t *testing.T) {
 	m := mesh.Merge(block(30, 30, 10), mesh.Transform(block(6, 6, 22), mesh.Translate(mesh.Vec{0, 0, 9})),
 		mesh.Transform(block(30, 30, 10), mesh.Translate(mesh.Vec{0, 0, 30})))
 	a, wish := wishing(t, m)
-	ways, err := FindWays(a, wish)
+	ways, err := findWays(t, a, wish)
 	if err != nil || offered(ways, "soluble") != nil || !strings.Contains(strings.Join(ways.Without, " "), "soluble") {
 		t.Errorf("on one tool: %v, %v", err, ways.Without)
 	}
 	if a.Printer, err = Builtin().Printer("millrace-300-twin"); err != nil {
 		t.Fatal(err)
 	}
-	ways, err = FindWays(a, wish)
+	ways, err = findWays(t, a, wish)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -192,7 +242,7 @@ func TestSolubleWherePossible(t *testing.T) {
 func TestNothingFits(t *testing.T) {
 	a, wish := wishing(t, block(40, 40, 40))
 	wish.LongestPrint, a.Copies, wish.Within = 1500, 5, 4000
-	ways, err := FindWays(a, wish)
+	ways, err := findWays(t, a, wish)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -204,7 +254,7 @@ func TestNothingFits(t *testing.T) {
 	// Too large for the small printer: another of the library's takes it.
 	a, wish = wishing(t, block(90, 60, 20))
 	wish.Elsewhere = Builtin().Printers
-	ways, err = FindWays(a, wish)
+	ways, err = findWays(t, a, wish)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -221,7 +271,7 @@ func TestWaysWhateverTheCores(t *testing.T) {
 	for _, workers := range []int{1, 2, 5} {
 		a, wish := wishing(t, table())
 		a.Workers, wish.LongestPrint = workers, 2500
-		ways, err := FindWays(a, wish)
+		ways, err := findWays(t, a, wish)
 		if err != nil {
 			t.Fatal(err)
 		}
