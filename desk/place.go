@@ -16,9 +16,10 @@ func asFault(err error, f **Fault) bool { return errors.As(err, f) }
 type MailView struct {
 	Mail     Mail
 	Guess    *Request // that it may belong to, if staff may see it
-	Email    string   // the patron's, as far as the letter tells
-	Answers  bool     // its address takes answers
-	Subject  string   // of an answer, drafted
+	Name     string   // the patron's, as far as the letter tells
+	Email    string
+	Answers  bool   // its address takes answers
+	Subject  string // of an answer, drafted
 	Answer   string
 	Settings Settings
 	Branches []Branch
@@ -65,6 +66,11 @@ func (d *Desk) LookMail(ctx context.Context, by Actor, id ID) (MailView, error) 
 		}
 		v.Answers = takesAnswers(v.Settings, v.Mail.Body.Answer)
 		v.Email = patronOf(v.Settings, v.Mail.Body)
+		if b := v.Mail.Body; b.Forwarded != "" && v.Email == b.Forwarded {
+			v.Name = b.ForName
+		} else if b.Machine == "" {
+			v.Name = b.Name
+		}
 		v.Subject = "Re: " + v.Mail.Body.Subject
 		v.Answer, err = fileWanted(v.Settings, v.Mail)
 		return err
@@ -156,11 +162,12 @@ func (d *Desk) PlaceMail(ctx context.Context, by Actor, id ID, code string) (Req
 }
 
 // NewFromMail makes a request of a letter, whatever kept it from becoming one by
-// itself, so long as it brings a model. The patron is reached at the address
-// given; the empty one is who wrote the letter.
-func (d *Desk) NewFromMail(ctx context.Context, by Actor, id ID, branch ID, email string) (Request, error) {
+// itself, so long as it brings a model. The patron is who is given by name
+// and address; what is empty is as the letter says.
+func (d *Desk) NewFromMail(ctx context.Context, by Actor, id ID, branch ID, patron Contact) (Request, error) {
 	var r Request
-	if email = strings.TrimSpace(email); email != "" && !mailAddress(email) {
+	email := strings.TrimSpace(patron.Email)
+	if email != "" && !mailAddress(email) {
 		return r, &Fault{Kind: Wrong, Say: "The patron's address is not complete.", Fields: map[string]string{"email": "This is no complete e-mail address. It should look like name@example.org."}}
 	}
 	if err := by.Require(branch, Reviewer); err != nil {
@@ -182,6 +189,9 @@ func (d *Desk) NewFromMail(ctx context.Context, by Actor, id ID, branch ID, emai
 		} else if email != "" && !strings.EqualFold(email, s.Contact.Email) {
 			s.Contact.Email = email
 			s.Contact.Name, _, _ = strings.Cut(email, "@")
+		}
+		if name := CleanLine(patron.Name, mostName); name != "" {
+			s.Contact.Name = name
 		}
 		if !takesAnswers(set, s.Contact.Email) {
 			const say = "That address takes no answers. Give the patron's own."

@@ -294,14 +294,14 @@ func placing(t *testing.T, b base) {
 		t.Fatalf("one more than allowed is %s: %q", last.State, last.Body.Why)
 	}
 	for name, a := range map[string]desk.Actor{"a patron": desk.APatron(), "an operator": {Kind: desk.ByStaff, Grants: []desk.Grant{{Role: desk.Operator}}}} {
-		if _, err := d.NewFromMail(t.Context(), a, last.ID, branch, ""); desk.KindOf(err) != desk.NotYours {
+		if _, err := d.NewFromMail(t.Context(), a, last.ID, branch, desk.Contact{}); desk.KindOf(err) != desk.NotYours {
 			t.Errorf("%s may place letters: %v", name, err)
 		}
 	}
-	if _, err := d.NewFromMail(t.Context(), by, last.ID, branch, ""); err != nil {
+	if _, err := d.NewFromMail(t.Context(), by, last.ID, branch, desk.Contact{}); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := d.NewFromMail(t.Context(), by, last.ID, branch, ""); desk.KindOf(err) != desk.Stale {
+	if _, err := d.NewFromMail(t.Context(), by, last.ID, branch, desk.Contact{}); desk.KindOf(err) != desk.Stale {
 		t.Errorf("placed a second time: %v", err)
 	}
 	all, _ := requests(t, d)

@@ -105,12 +105,12 @@ func machinesLetters(t *testing.T, b base) {
 		t.Errorf("a machine was answered: %v", err)
 	}
 	for _, email := range []string{"", "noreply@larkmere.example", "print@larkmere.example", "nobody"} {
-		if _, err := d.NewFromMail(t.Context(), by, form.ID, branch, email); desk.KindOf(err) != desk.Wrong {
+		if _, err := d.NewFromMail(t.Context(), by, form.ID, branch, desk.Contact{Email: email}); desk.KindOf(err) != desk.Wrong {
 			t.Errorf("the patron is reached at %q: %v", email, err)
 		}
 	}
-	r, err := d.NewFromMail(t.Context(), by, form.ID, branch, v.Email)
-	if err != nil || r.Contact.Email != "wren@patrons.example" {
+	r, err := d.NewFromMail(t.Context(), by, form.ID, branch, desk.Contact{Name: "Wren Hollis", Email: v.Email})
+	if err != nil || r.Contact.Email != "wren@patrons.example" || r.Contact.Name != "Wren Hollis" {
 		t.Fatalf("%+v, %v", r.Contact, err)
 	}
 	if due, err = d.DuePosted(t.Context(), 10); err != nil || len(due) != 1 || due[0].Body.To != "wren@patrons.example" {

@@ -167,7 +167,7 @@ type mailView struct {
 	Became                                 string // what became of it, when it waits no more
 	Request                                string // path of the request it belongs to
 	Code                                   Field
-	Branch, Email                          Field
+	Branch, Name, Email                    Field
 	Models                                 bool // it brings one
 	Answers                                bool // its address takes answers
 	AnswerSubject, AnswerText              Field
@@ -205,6 +205,7 @@ func (s *Site) letterSheet(r *http.Request, who desk.Actor) (mailView, error) {
 		v.Models = v.Models || m.Settings.Rules.Takes(f.Name)
 	}
 	v.Branch = Field{Name: "branch", Label: "Branch that looks after it", Type: "select", Choices: branchChoices(m.Branches), Value: string(m.Settings.Mail.Branch)}
+	v.Name = Field{Name: "name", Label: "Patron’s name", Width: "mid", Auto: "off", Optional: true, Value: m.Name}
 	v.Email = Field{Name: "email", Label: "Patron’s mail address", Type: "email", Width: "mid", Auto: "off", Value: m.Email, Hint: "As the letter seems to say. What is sent about the request goes there."}
 	v.AnswerSubject = Field{Name: "subject", Label: "Subject", Value: m.Subject}
 	v.AnswerText = Field{Name: "text", Label: "Answer", Value: m.Answer, Rows: 9}
@@ -232,7 +233,7 @@ func (s *Site) letterDo(w http.ResponseWriter, r *http.Request, who desk.Actor) 
 			said, to = "The letter is with "+string(q.Code)+" now.", "/desk/r/"+string(q.Code)
 		}
 	case "new":
-		if q, err = s.desk.NewFromMail(r.Context(), who, id, desk.ID(r.PostFormValue("branch")), r.PostFormValue("email")); err == nil {
+		if q, err = s.desk.NewFromMail(r.Context(), who, id, desk.ID(r.PostFormValue("branch")), desk.Contact{Name: r.PostFormValue("name"), Email: r.PostFormValue("email")}); err == nil {
 			said, to = "The letter became the request "+string(q.Code)+".", "/desk/r/"+string(q.Code)
 		}
 	case "answer":
@@ -262,14 +263,14 @@ func (s *Site) letterDo(w http.ResponseWriter, r *http.Request, who desk.Actor) 
 
 // keep puts back what was typed, and what is wrong with it.
 func (v *mailView) keep(r *http.Request, err error) {
-	for _, f := range []*Field{&v.Code, &v.Branch, &v.Email, &v.AnswerSubject, &v.AnswerText, &v.Note} {
+	for _, f := range []*Field{&v.Code, &v.Branch, &v.Name, &v.Email, &v.AnswerSubject, &v.AnswerText, &v.Note} {
 		if r.PostForm.Has(f.Name) {
 			f.Value = r.PostFormValue(f.Name)
 		}
 	}
 	f := faultOf(err)
-	mark(f.Fields, &v.Code, &v.Branch, &v.Email, &v.AnswerSubject, &v.AnswerText, &v.Note)
-	if v.Errors = missed(v.Code, v.Branch, v.Email, v.AnswerSubject, v.AnswerText, v.Note); len(v.Errors) == 0 {
+	mark(f.Fields, &v.Code, &v.Branch, &v.Name, &v.Email, &v.AnswerSubject, &v.AnswerText, &v.Note)
+	if v.Errors = missed(v.Code, v.Branch, v.Name, v.Email, v.AnswerSubject, v.AnswerText, v.Note); len(v.Errors) == 0 {
 		v.Errors = []Missed{{Target: "main", Say: f.Say}}
 	}
 }

@@ -26,6 +26,7 @@ func init() {
 		Files: []desk.MailFile{{Name: "hook.stl", Size: 123_456, In: "kit.zip"}}, Links: []string{"https://files.example/hook.stl"}, Odd: []string{"“a.zip” is locked with a password; ask for it unlocked."},
 		Wishes: []desk.Suggestion{{Field: "copies", Value: "2", Words: "Two of these"}, {Field: "size", Value: "60", Axis: "tall", Words: "6 cm tall"}},
 		Code:   Field{Name: "code", Label: "Code of the request", Width: "short", Error: "Give the code of the request, such as K7-204."}, Branch: Field{Name: "branch", Label: "Branch that looks after it", Type: "select", Choices: []Choice{{Value: "b", Label: "Millgate"}}},
+		Name:          Field{Name: "name", Label: "Patron’s name", Width: "mid", Optional: true},
 		Email:         Field{Name: "email", Label: "Patron’s mail address", Type: "email", Width: "mid", Value: "wren@patrons.example", Hint: "As the letter seems to say."},
 		AnswerSubject: Field{Name: "subject", Label: "Subject", Value: "Re: K7-204"}, AnswerText: Field{Name: "text", Label: "Answer", Rows: 9, Value: "Hello"}, Note: Field{Name: "why", Label: "Why it needs nothing", Optional: true}}
 	body.Errors = missed(body.Code)
