@@ -51,7 +51,7 @@ func (c *demoCommand) goOn(ctx context.Context, s *streams, at string, r *rooms,
 			return err
 		}
 		c.known.Apart(own, "compute") // pages come first
-		fmt.Fprintln(s.out, "You can go in now. More requests come in while you look round; one shows when it is complete.")
+		fmt.Fprintln(s.out, "You can go in now. More requests come in while you look round.")
 		// What could not be told is told of; the desk goes on without.
 		if err := c.rest(ctx, s, r.desk, is, at); ctx.Err() != nil {
 			return err

@@ -17,7 +17,7 @@ func library(address string) desk.Library {
 
 func rules() desk.Rules {
 	r := desk.DefaultRules()
-	r.MaxFile, r.MaxFiles, r.MaxCopies = 64<<20, 6, 24
+	r.MaxFile, r.MaxFiles, r.MaxCopies = 60_000_000, 6, 24
 	r.Longest = quote.Length{Duration: 8 * time.Hour}
 	r.PerMonth, r.QuoteDays, r.PickupDays, r.RemindDays = 3, 14, 14, 3
 	r.Attempts, r.PatronPays = 2, []desk.Blame{desk.DesignBlame}

@@ -150,13 +150,13 @@ func (s *life) employ(ctx context.Context, d *desk.Desk, by desk.Actor) error {
 	return nil
 }
 
-func (s *life) manager() desk.Actor { return s.staff["hesper"] }
+func (s *service) manager() desk.Actor { return s.staff["hesper"] }
 
 // reviewer and operator are who does a thing at a branch.
-func (s *life) reviewer(place string) desk.Actor {
+func (s *service) reviewer(place string) desk.Actor {
 	return s.staff[map[string]string{"Weirside": "tobin", "Ropewalk": "aya", "Saltings": "aya", "Lanternhill": "linde"}[place]]
 }
 
-func (s *life) operator(place string) desk.Actor {
+func (s *service) operator(place string) desk.Actor {
 	return s.staff[map[string]string{"Weirside": "jorun", "Ropewalk": "pip", "Saltings": "pip", "Lanternhill": "linde"}[place]]
 }

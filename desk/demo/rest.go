@@ -58,6 +58,9 @@ func Rest(ctx context.Context, d *desk.Desk, o Options) error {
 			return err
 		}
 	}
+	if err := s.reload(ctx, d); err != nil {
+		errs = append(errs, fmt.Errorf("spools are not put back: %w", err))
+	}
 	// What the clock has to do with all of them.
 	return errors.Join(append(errs, d.LookRound(ctx))...)
 }
@@ -99,6 +102,41 @@ func (s *service) find(ctx context.Context, d *desk.Desk) (err error) {
 		}
 		if s.staff[a.Name], err = d.ActorFor(ctx, ids[a.Name], "", d.Now()); err != nil && desk.KindOf(err) != desk.NotYours {
 			return err
+		}
+	}
+	return nil
+}
+
+// reload has operators put the usual spools back into printers that stand
+// empty: stories put in what they print with.
+func (s *service) reload(ctx context.Context, d *desk.Desk) error {
+	var all []desk.Spool
+	var going []desk.Run
+	err := d.Store.Read(ctx, func(tx desk.Tx) (err error) {
+		if all, err = tx.Spools(nil, false); err != nil {
+			return err
+		}
+		going, err = tx.ListRuns(desk.RunFilter{States: []desk.RunState{desk.Going}})
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	taken := map[desk.ID]bool{}
+	spools := map[string]desk.Spool{}
+	for _, sp := range all {
+		taken[sp.Loaded], spools[sp.Name] = true, sp
+	}
+	for _, r := range going {
+		taken[r.Printer] = true
+	}
+	for _, r := range reels {
+		sp, unit := spools[r.name], s.unit[r.in]
+		if sp.ID == "" || sp.Loaded != "" || unit.ID == "" || taken[unit.ID] {
+			continue
+		}
+		if _, err := d.LoadSpool(ctx, s.operator(r.place), sp.ID, sp.Version, unit.ID, s.form()); err != nil {
+			return fmt.Errorf("%s into %s: %w", r.name, r.in, err)
 		}
 	}
 	return nil

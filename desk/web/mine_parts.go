@@ -146,7 +146,7 @@ func way(m desk.MyRequest, w desk.Way, path string, t *words) wayView {
 		}
 		say := t.decimal(size(p.SizeMM))
 		if p.Copies > 1 {
-			say = fmt.Sprintf("%d × (%s)", p.Copies, say)
+			say = fmt.Sprintf(t.SizeOfEach, p.Copies, say)
 		}
 		v.Facts = append(v.Facts, Fact{name, say})
 	}

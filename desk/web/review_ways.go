@@ -122,7 +122,7 @@ func deskWayOf(l desk.RequestView, w desk.Way) deskWay {
 		}
 		say := size(p.SizeMM)
 		if p.Copies > 1 {
-			say = itoa(p.Copies) + " × (" + say + ")"
+			say = itoa(p.Copies) + ", each " + say
 		}
 		d.Facts = append(d.Facts, Fact{name, say})
 	}

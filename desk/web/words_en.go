@@ -79,7 +79,7 @@ type mineWords struct {
 	LookAgain                                                 string
 	FilesTitle, Checking, CheckWaits, CheckFailed             string
 	NotModel, PictureAlt, SheetAlt, SixSides                  string // of a name
-	SizeFact, Fine, SentOn                                    string
+	SizeFact, SizeOfEach, Fine, SentOn                        string
 	Groups                                                    map[findings.Severity]string
 	OfferTitle, OfferUntil, Recommended, ChooseThis           string // of a day
 	PriceLines, TimeFact, WeightFact, LayersFact              string
@@ -220,9 +220,9 @@ var english = words{
 		ReasonSay: "The reason: %s", LookAgain: "Look again",
 		FilesTitle: "Your files", Checking: "Being checked", CheckWaits: "Waiting to be checked", CheckFailed: "Our check of this file came to nothing, through no fault of yours. Staff will look at it.",
 		NotModel: "Kept beside the models; not checked.", PictureAlt: "Picture of %s as it would stand on the printer", SheetAlt: "%s from six sides", SixSides: "From six sides",
-		SizeFact: "Size", Fine: "We found nothing that speaks against printing it.", SentOn: "Sent",
+		SizeFact: "Size", SizeOfEach: "%d, each %s", Fine: "We found nothing that speaks against printing it.", SentOn: "Sent",
 		Groups:     map[findings.Severity]string{findings.Stop: "It cannot be printed like this", findings.Ask: "We will ask you about this", findings.Note: "Worth knowing"},
-		OfferTitle: "Ways to print it", OfferUntil: "This offer stands until %s.", Recommended: "What we would take", ChooseThis: "Choose this way",
+		OfferTitle: "Ways to print it", OfferUntil: "This offer stands until %s.", Recommended: "The one we would choose", ChooseThis: "Choose this way",
 		PriceLines: "How the price comes about", TimeFact: "Printing time", WeightFact: "Material", LayersFact: "Layers", CostFact: "Price", WayPicture: "Picture of this way",
 		WishFacts: "What you asked for",
 		WishAsIs:  "as it is in the file", WishLargest: "as large as possible", WishSize: "longest side %s",

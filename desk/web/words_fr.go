@@ -107,7 +107,7 @@ var french = words{
 		ReasonSay: "La raison : %s", LookAgain: "Regarder de nouveau",
 		FilesTitle: "Vos fichiers", Checking: "En cours de vérification", CheckWaits: "En attente de vérification", CheckFailed: "Notre vérification de ce fichier n’a pas abouti, sans que vous y soyez pour rien. Le personnel va le regarder.",
 		NotModel: "Gardé à côté des modèles ; non vérifié.", PictureAlt: "Image de %s tel qu’il se tiendrait sur l’imprimante", SheetAlt: "%s vu de six côtés", SixSides: "Vu de six côtés",
-		SizeFact: "Taille", Fine: "Nous n’avons rien trouvé qui s’oppose à son impression.", SentOn: "Envoyé",
+		SizeFact: "Taille", SizeOfEach: "%d pièces de %s", Fine: "Nous n’avons rien trouvé qui s’oppose à son impression.", SentOn: "Envoyé",
 		Groups:     map[findings.Severity]string{findings.Stop: "Il ne peut pas être imprimé ainsi", findings.Ask: "Nous vous interrogerons là-dessus", findings.Note: "Bon à savoir"},
 		OfferTitle: "Façons de l’imprimer", OfferUntil: "Cette offre est valable jusqu’au %s.", Recommended: "Celle que nous prendrions", ChooseThis: "Choisir cette façon",
 		PriceLines: "Comment se compose le prix", TimeFact: "Durée d’impression", WeightFact: "Matière", LayersFact: "Couches", CostFact: "Prix", WayPicture: "Image de cette façon",

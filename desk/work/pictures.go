@@ -29,10 +29,7 @@ func (c *computing) drawWay(m *made) (err error) {
 	s := m.scene()
 	v := m.parts[0].ask.Printer.Volume
 	s.Platform = &[2]float64{v[0], v[1]}
-	s.Caption = append([]string{m.title()}, m.figures())
-	if n := len(m.way.Plates); n > 1 {
-		s.Caption = append(s.Caption, fmt.Sprintf("The first of %d plates", n))
-	}
+	s.Caption = nil // what it is stands beside it, in the reader's language
 	m.way.Still, err = c.draw(func(w io.Writer) error {
 		return picture.Draw(w, s, picture.Usual(), picture.Options{Width: 1000, Height: 750, Workers: 1})
 	})
