@@ -38,6 +38,7 @@ func TestImports(t *testing.T) {
 		"cmd/platebook":    "*",
 		"internal/oracle":  "",
 		"internal/post":    "",
+		"internal/program": "",
 		"internal/bench":   "",
 		"internal/browser": "",
 		"internal/visit":   "",

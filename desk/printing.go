@@ -29,8 +29,9 @@ type PrintingPage struct {
 // What the page of printing lists. More than a printer prints in weeks does not
 // help whoever stands before it; what is needed soonest comes first all the same.
 const (
-	mostPrinting = 300 // requests begun, of a branch
-	mostAgreed   = 600 // requests agreed to, of a branch, looked through for those needed soonest
+	mostPrinting = 200 // requests begun, of a branch
+	mostAgreed   = 300 // requests agreed to, of a branch, looked through for those needed soonest
+	mostElse     = 3   // so many times fewer of all other branches together
 	mostPlates   = 120 // plates of each list
 	mostToWeigh  = 40  // runs
 )
@@ -341,12 +342,15 @@ func toPrint(tx Tx, branch ID, g gathered) (all []Request, more int, err error) 
 		}
 	}
 	slices.Sort(others)
-	for _, at := range [][]ID{{branch}, others} {
+	for i, at := range [][]ID{{branch}, others} {
 		for _, want := range []RequestFilter{{States: []State{Printing}, Most: mostPrinting}, {States: []State{Agreed}, Most: mostAgreed}} {
 			if len(at) == 0 {
 				continue
 			}
 			want.Branches, want.Brief = at, true
+			if i > 0 {
+				want.Most /= mostElse
+			}
 			some, err := tx.ListRequests(want)
 			if err != nil {
 				return nil, 0, err

@@ -17,6 +17,7 @@ import (
 	"platebook/desk/store"
 	"platebook/desk/work"
 	"platebook/internal/browser"
+	"platebook/internal/program"
 )
 
 // opened is a whole desk as platebook serve opens it, in one process: SQLite
@@ -54,7 +55,15 @@ func openWhole(t *testing.T) *opened {
 	}
 	o.desk = &desk.Desk{Store: st, Shelves: st.Shelves(), Now: o.now, Secret: secret, Program: "test", SetUpWord: "begin-here",
 		Passwords: desk.PasswordCost{KiB: 64, Passes: 1, Lanes: 1}}
-	w, err := work.New(ctx, o.desk, st.DB(), work.Options{Dialect: st.Dialect()})
+	var apart []string
+	if program.Raced {
+		path, err := program.Path()
+		if err != nil {
+			t.Fatal(err)
+		}
+		apart = []string{path, "compute"}
+	}
+	w, err := work.New(ctx, o.desk, st.DB(), work.Options{Dialect: st.Dialect(), Program: apart})
 	if err != nil {
 		t.Fatal(err)
 	}

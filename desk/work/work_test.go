@@ -9,11 +9,8 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"os/exec"
-	"path/filepath"
 	"slices"
 	"strings"
-	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -28,6 +25,7 @@ import (
 	"platebook/engine/say/saytest"
 	"platebook/engine/tariff"
 	"platebook/internal/pg"
+	"platebook/internal/program"
 )
 
 const computeEnv = "PLATEBOOK_TEST_COMPUTE"
@@ -38,11 +36,7 @@ func TestMain(m *testing.M) {
 	if os.Getenv(computeEnv) != "" {
 		os.Exit(Compute(os.Stdin, os.Stdout))
 	}
-	code := pg.Main(m)
-	if programFolder != "" {
-		os.RemoveAll(programFolder)
-	}
-	os.Exit(code)
+	os.Exit(pg.Main(m))
 }
 
 // onBoth runs a test on either database.
@@ -56,8 +50,8 @@ func onBoth(t *testing.T, do func(t *testing.T, open store.Options)) {
 // there has no second thread to race with, and would take ten times as long.
 func apart(t *testing.T) []string {
 	t.Helper()
-	if raced {
-		path, err := program()
+	if program.Raced {
+		path, err := program.Path()
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -70,23 +64,6 @@ func apart(t *testing.T) []string {
 	t.Setenv(computeEnv, "1")
 	return []string{me}
 }
-
-// program builds the real program, as make does. TestMain removes it.
-var program = sync.OnceValues(func() (string, error) {
-	var err error
-	if programFolder, err = os.MkdirTemp("", "platebook-test-"); err != nil {
-		return "", err
-	}
-	path := filepath.Join(programFolder, "platebook.exe")
-	cmd := exec.Command("go", "build", "-trimpath", "-o", path, "platebook/cmd/platebook")
-	cmd.Env = append(os.Environ(), "CGO_ENABLED=0")
-	if out, err := cmd.CombinedOutput(); err != nil {
-		return "", fmt.Errorf("build the program: %w\n%s", err, out)
-	}
-	return path, nil
-})
-
-var programFolder string
 
 // do does a job as the desk does, but at once.
 func (b *bench) do(t *testing.T, j desk.Job) {
@@ -275,7 +252,7 @@ func aFileIsCheckedAndWaysAreSought(t *testing.T, where store.Options) {
 func TestApartAsHere(t *testing.T) {
 	b := newBench(t, Options{})
 	program := apart(t)
-	r := b.send(t, desk.Wish{Copies: 3}, map[string][]byte{"name.stl": block(20, 14, 6)})
+	r := b.send(t, desk.Wish{Copies: 3}, map[string][]byte{"name.stl": block(8, 6, 2)})
 	_, files := b.request(t, r.ID)
 	w := doer{desk: b.Desk, o: Options{}.filled()}
 	set, err := b.Settings(t.Context())
@@ -341,11 +318,26 @@ func TestATaskThatFails(t *testing.T) {
 			if c.name != "crash" {
 				return
 			}
-			must(t, Do(t.Context(), b.Desk, desk.Job{Kind: desk.CheckFile, ID: files[0].ID}))
+			b.do(t, desk.Job{Kind: desk.CheckFile, ID: files[0].ID})
 			if _, files = b.request(t, r.ID); files[0].Check != desk.Done || files[0].Doing != "" {
 				t.Errorf("done again: %s, %q", files[0].Check, files[0].Doing)
 			}
 		})
+	}
+}
+
+// Do does a job at once and in this process.
+func TestDo(t *testing.T) {
+	b := newBench(t, Options{})
+	r := b.send(t, desk.Wish{}, map[string][]byte{"read-me.stl": []byte("the mere lies still")})
+	_, files := b.request(t, r.ID)
+	must(t, Do(t.Context(), b.Desk, desk.Job{Kind: desk.CheckFile, ID: files[0].ID}))
+	if _, files = b.request(t, r.ID); files[0].Check != desk.Done || files[0].Result == nil || files[0].Result.Answer.Printable {
+		t.Errorf("the file is %s: %+v", files[0].Check, files[0].Result)
+	}
+	must(t, Do(t.Context(), b.Desk, desk.Job{Kind: desk.CheckFile, ID: "nothing's"}))
+	if err := Do(t.Context(), b.Desk, desk.Job{Kind: "sing"}); err == nil {
+		t.Error("a job there is not was done")
 	}
 }
 
@@ -410,12 +402,12 @@ func jobsAreThereWithTheirCauseAndOnce(t *testing.T, where store.Options) {
 func TestWhatADeadProcessHadBegunIsDone(t *testing.T) { onBoth(t, whatADeadProcessHadBegunIsDone) }
 
 func whatADeadProcessHadBegunIsDone(t *testing.T, where store.Options) {
-	program := apart(t)
+	command := apart(t)
 	for _, apart := range []bool{false, true} {
 		if where.Database != "" && !apart {
 			continue // what differs is one expression, run on either
 		}
-		b := newBench(t, Options{Program: program}, where)
+		b := newBench(t, Options{Program: command}, where)
 		ctx := t.Context()
 		r := b.send(t, desk.Wish{}, map[string][]byte{"name.stl": block(20, 14, 6)})
 		_, files := b.request(t, r.ID)

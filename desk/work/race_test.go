@@ -1,5 +1,0 @@
-//go:build race
-
-package work
-
-const raced = true
