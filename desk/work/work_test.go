@@ -476,7 +476,7 @@ func TestTheMachinesFaultsAreTriedAgain(t *testing.T) {
 	full := &fullShelves{Shelves: b.Shelves}
 	full.is.Store(true)
 	b.Shelves = full
-	w := doer{desk: b.Desk, o: Options{}.filled()}
+	w := doer{desk: b.Desk, o: Options{Program: apart(t)}.filled()}
 	job := desk.Job{Kind: desk.CheckFile, ID: files[0].ID}
 	if err := w.do(t.Context(), job, false); desk.KindOf(err) != desk.NoRoom {
 		t.Errorf("a full disk came out as %v", err)
