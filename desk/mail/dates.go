@@ -1,109 +1,319 @@
 package mail
 
 import (
-	"regexp"
-	"strconv"
-	"strings"
 	"time"
 )
 
-var months = map[string]time.Month{
-	"january": 1, "jan": 1, "february": 2, "feb": 2, "march": 3, "mar": 3, "april": 4, "apr": 4, "may": 5, "june": 6, "jun": 6,
-	"july": 7, "jul": 7, "august": 8, "aug": 8, "september": 9, "sept": 9, "sep": 9, "october": 10, "oct": 10, "november": 11, "nov": 11, "december": 12, "dec": 12,
-	"janvier": 1, "février": 2, "fevrier": 2, "mars": 3, "avril": 4, "mai": 5, "juin": 6, "juillet": 7, "août": 8, "aout": 8, "septembre": 9, "octobre": 10, "novembre": 11, "décembre": 12, "decembre": 12,
-}
-
-var weekdays = map[string]time.Weekday{
-	"sunday": 0, "monday": 1, "tuesday": 2, "wednesday": 3, "thursday": 4, "friday": 5, "saturday": 6,
-	"dimanche": 0, "lundi": 1, "mardi": 2, "mercredi": 3, "jeudi": 4, "vendredi": 5, "samedi": 6,
-}
-
-const monthNames = `january|february|march|april|may|june|july|august|september|october|november|december|jan|feb|mar|apr|jun|jul|aug|sept|sep|oct|nov|dec|janvier|février|fevrier|mars|avril|mai|juin|juillet|août|aout|septembre|octobre|novembre|décembre|decembre`
-const dayNames = `sunday|monday|tuesday|wednesday|thursday|friday|saturday|dimanche|lundi|mardi|mercredi|jeudi|vendredi|samedi`
-const by = `(?:by|before|until|for|on|due|needed|avant|pour|d'ici|le)`
-
-var (
-	isoDate   = regexp.MustCompile(`\b(20\d\d)-(\d\d)-(\d\d)\b`)
-	dayMonth  = regexp.MustCompile(`(?i)\b(\d{1,2})(?:st|nd|rd|th|er)?\s+(?:of\s+)?(` + monthNames + `)\b\.?(?:,?\s+(20\d\d)\b)?`)
-	monthDay  = regexp.MustCompile(`(?i)\b(` + monthNames + `)\.?\s+(\d{1,2})(?:st|nd|rd|th)?\b(?:,?\s+(20\d\d)\b)?`)
-	byWeekday = regexp.MustCompile(`(?i)\b` + by + `\s+(?:the\s+|le\s+)?(next\s+|this\s+)?(` + dayNames + `)(\s+prochain)?\b`)
-	inDays    = regexp.MustCompile(`(?i)\b(?:in|within|dans|d'ici)\s+(\d{1,2}|one|two|three|a|un|une|deux|trois)\s+(days?|weeks?|jours?|semaines?)\b`)
-	tomorrow  = regexp.MustCompile(`(?i)\b` + by + `\s+(tomorrow|demain)\b`)
-)
-
-// dates finds by when it is needed. A date written with slashes can mean two
-// days and is left to the reader. One without a year is the next such day; a
+// A date written with strokes can mean two days and is left to the reader,
+// unless a figure is over 12. One without a year is the next such day; a
 // weekday is the next one after today, "next" the one in the week after that
 // only where people agree on it, so it too is the coming one, and the words
 // beside it let staff ask.
+//
+// A day is when the print is needed only where words say so: a deadline before
+// it ("by", "d'ici"), a need or an occasion in its clause. Days of opening, of
+// passing by, of holidays and of letters are none.
+type day struct {
+	from, to int
+	date     time.Time
+	alone    bool // a weekday without a date
+	short    bool // a day of the month without the month
+	span     bool // "within two weeks", "in ten days"
+}
+
 func (w *wisher) dates() {
 	today := w.stock.Today
 	if today.IsZero() {
 		return
 	}
 	today = time.Date(today.Year(), today.Month(), today.Day(), 0, 0, 0, 0, time.UTC)
-	put := func(d time.Time, m []int) {
-		if d.Before(today) || d.After(today.AddDate(2, 0, 0)) || !w.free(m[0], m[1]) {
-			return
+	for i := 0; i < len(w.toks); i++ {
+		if w.toks[i].mute || w.used[i] {
+			continue
 		}
-		w.add(NeededField, d.Format("2006-01-02"), "", m[0], m[1])
-	}
-	group := func(m []int, g int) string {
-		if m[2*g] < 0 {
-			return ""
+		d, ok := w.dayAt(i, today)
+		if !ok {
+			continue
 		}
-		return strings.ToLower(w.text[m[2*g]:m[2*g+1]])
-	}
-	dated := func(m []int, day string, month time.Month, year string) {
-		d, err := strconv.Atoi(day)
-		if err != nil {
-			return
-		}
-		y := today.Year()
-		if year != "" {
-			y, _ = strconv.Atoi(year)
-		}
-		t := time.Date(y, month, d, 0, 0, 0, 0, time.UTC)
-		if t.Day() != d { // the 31st of June
-			return
-		}
-		if year == "" && t.Before(today) {
-			t = time.Date(y+1, month, d, 0, 0, 0, 0, time.UTC)
-			if t.Day() != d {
-				return
+		if d.from < d.to {
+			from, to, due := w.due(d)
+			sure := !d.date.IsZero() && !d.date.Before(today) && !d.date.After(today.AddDate(2, 0, 0))
+			if due && sure {
+				w.add(NeededField, d.date.Format("2006-01-02"), "", from, to)
+			} else if !d.short {
+				w.use(d.from, d.to)
 			}
 		}
-		put(t, m)
+		i = max(i, d.to-1)
 	}
-	for _, m := range isoDate.FindAllStringSubmatchIndex(w.text, 5) {
-		if n, _ := strconv.Atoi(group(m, 2)); n >= 1 && n <= 12 {
-			dated(m, group(m, 3), time.Month(n), group(m, 1))
+}
+
+func (w *wisher) isMonth(i int) bool { return w.month(i) > 0 }
+
+func (w *wisher) month(i int) int {
+	if i < 0 || i >= len(w.toks) || w.toks[i].mute {
+		return 0
+	}
+	return w.table(i, func(x *lexicon) map[string]int { return x.months })
+}
+
+func (w *wisher) weekday(i int) int {
+	return w.table(i, func(x *lexicon) map[string]int { return x.days })
+}
+
+func (w *wisher) table(i int, of func(*lexicon) map[string]int) int {
+	if i < 0 || i >= len(w.toks) {
+		return 0
+	}
+	for _, x := range w.sentenceOf(i).lex {
+		if n, ok := of(x)[w.spelled(i, i+1)]; ok {
+			return n
+		}
+		if n, ok := of(x)[w.toks[i].low]; ok {
+			return n
 		}
 	}
-	for _, m := range dayMonth.FindAllStringSubmatchIndex(w.text, 5) {
-		dated(m, group(m, 1), months[group(m, 2)], group(m, 3))
+	return 0
+}
+
+// dayAt reads the day written at a token. The date is zero where there is none
+// such, or it cannot be told.
+func (w *wisher) dayAt(i int, today time.Time) (day, bool) {
+	end := w.sentenceOf(i).to
+	t := w.toks[i]
+	if n := w.many(i, kTomorrow); n > 0 {
+		return day{from: i, to: i + n, date: today.AddDate(0, 0, 1)}, true
 	}
-	for _, m := range monthDay.FindAllStringSubmatchIndex(w.text, 5) {
-		dated(m, group(m, 2), months[group(m, 1)], group(m, 3))
-	}
-	for _, m := range byWeekday.FindAllStringSubmatchIndex(w.text, 5) {
-		ahead := (int(weekdays[group(m, 2)]) - int(today.Weekday()) + 7) % 7
+	if wd := w.weekday(i); wd > 0 {
+		at := i + 1
+		k := w.skip(at, end, kArticle)
+		if k < end && w.toks[k].low == "," {
+			k++
+		}
+		if d, ok := w.dated(k, end, today); ok && !d.short {
+			d.from = i
+			return d, true
+		}
+		if w.is(at, kWeekWord) || w.toks[at-1].low != t.low { // "Friday week"
+			return day{from: i, to: at + 1}, true
+		}
+		if d, ok := w.dated(k, end, today); ok {
+			d.from = i
+			return d, true
+		}
+		ahead := (wd - 1 - int(today.Weekday()) + 7) % 7
 		if ahead == 0 {
 			ahead = 7
 		}
-		put(today.AddDate(0, 0, ahead), m)
+		return day{from: i, to: at + w.many(at, kNextAfter), date: today.AddDate(0, 0, ahead), alone: true}, true
 	}
-	for _, m := range inDays.FindAllStringSubmatchIndex(w.text, 5) {
-		n, err := strconv.Atoi(group(m, 1))
-		if err != nil {
-			n = map[string]int{"a": 1, "one": 1, "un": 1, "une": 1, "two": 2, "deux": 2, "three": 3, "trois": 3}[group(m, 1)]
+	if n := w.many(i, kEnding); n > 0 {
+		if m := w.month(i + n); m > 0 {
+			y := today.Year()
+			if m < int(today.Month()) {
+				y++
+			}
+			return day{from: i, to: i + n + 1, date: time.Date(y, time.Month(m)+1, 0, 0, 0, 0, 0, time.UTC)}, true
 		}
-		if strings.HasPrefix(group(m, 2), "week") || strings.HasPrefix(group(m, 2), "sem") {
-			n *= 7
+	}
+	if n := w.many(i, kMonthEnd); n > 0 {
+		return day{from: i, to: i + n, date: time.Date(today.Year(), today.Month()+1, 0, 0, 0, 0, 0, time.UTC)}, true
+	}
+	if d, ok := w.dated(i, end, today); ok {
+		return d, true
+	}
+	return w.ahead(i, end, today)
+}
+
+// ahead reads "two weeks", "10 days".
+func (w *wisher) ahead(i, end int, today time.Time) (day, bool) {
+	v, n := w.number(i)
+	if n == 0 && w.is(i, kArticle) {
+		v, n = 1, 1
+	}
+	if n == 0 || i+n >= end || v < 1 || v > 99 || v != float64(int(v)) {
+		return day{}, false
+	}
+	days := int(v)
+	k := w.many(i+n, kWeekWord)
+	if k > 0 {
+		days *= 7
+	} else if k = w.many(i+n, kDayWord); k == 0 {
+		return day{}, false
+	}
+	return day{from: i, to: i + n + k, date: today.AddDate(0, 0, days), span: true}, true
+}
+
+// dated reads a day of a month: "14 March 2026", "March 14th", "2026-03-14",
+// "27/3", "the 20th".
+func (w *wisher) dated(i, end int, today time.Time) (day, bool) {
+	if i >= end {
+		return day{}, false
+	}
+	whole := func(k int) int {
+		if k >= end || !w.toks[k].digits || w.toks[k].value != float64(int(w.toks[k].value)) {
+			return 0
 		}
-		put(today.AddDate(0, 0, n), m)
+		return int(w.toks[k].value)
 	}
-	for _, m := range tomorrow.FindAllStringSubmatchIndex(w.text, 2) {
-		put(today.AddDate(0, 0, 1), m)
+	year := func(k int) (int, int) {
+		if k < end && w.toks[k].low == "," {
+			k++
+		}
+		if y := whole(k); y >= 2000 && y < 2100 {
+			return y, k + 1
+		}
+		return 0, 0
 	}
+	if y := whole(i); y >= 2000 && y < 2100 && i+2 < end && w.toks[i+1].glued && w.toks[i+2].glued {
+		return day{from: i, to: i + 3, date: onDay(y, whole(i+1), whole(i+2), today)}, true
+	}
+	if m := w.month(i); m > 0 {
+		k := w.skip(i+1, end, kArticle)
+		if d := whole(k); d > 0 && d < 32 {
+			to := k + 1
+			to += w.many(to, kOrdinal)
+			y, at := year(to)
+			if at > 0 {
+				to = at
+			}
+			return day{from: i, to: to, date: onDay(y, m, d, today)}, true
+		}
+		return day{}, false
+	}
+	d := whole(i)
+	if d < 1 || d > 31 || i > 0 && w.toks[i].glued && !w.toks[i-1].mark {
+		return day{}, false
+	}
+	at := i + 1
+	if at < end && w.toks[at].low == "/" && w.toks[at].glued && whole(at+1) > 0 {
+		m, to := whole(at+1), at+2
+		y := 0
+		if to < end && w.toks[to].low == "/" {
+			if y = whole(to + 1); y > 0 && y < 100 {
+				y += 2000
+			}
+			to += 2
+		}
+		switch {
+		case d > 12 && m <= 12:
+			return day{from: i, to: to, date: onDay(y, m, d, today)}, true
+		case m > 12 && d <= 12 && m < 32:
+			return day{from: i, to: to, date: onDay(y, d, m, today)}, true
+		}
+		return day{from: i, to: to}, true
+	}
+	ordinal := w.many(at, kOrdinal)
+	if ordinal > 0 && !w.toks[at].glued {
+		ordinal = 0
+	}
+	k := at + ordinal
+	if w.is(k, kOf) && !w.toks[k].mark {
+		k++
+	}
+	if m := w.month(k); m > 0 && k < end {
+		to := k + 1
+		y, after := year(to)
+		if after > 0 {
+			to = after
+		}
+		return day{from: i, to: to, date: onDay(y, m, d, today)}, true
+	}
+	if k < end && w.toks[k].digits || at < end && w.toks[at].glued && ordinal == 0 && !w.toks[at].mark {
+		return day{}, false
+	}
+	stops := at+ordinal >= end || w.toks[at+ordinal].mark || w.is(at+ordinal, kOther, kPlease)
+	if stops && (ordinal > 0 || w.before(i, kThe) > 0 || w.before(i, kDayBefore) > 0) {
+		date := onDay(today.Year(), int(today.Month()), d, today)
+		if date.IsZero() || date.Before(today) {
+			date = onDay(today.Year(), int(today.Month())+1, d, today)
+		}
+		return day{from: i, to: at + ordinal, date: date, short: true}, true
+	}
+	return day{}, false
+}
+
+// onDay is a date; without a year the next such. It is zero where there is
+// none, as on the 31st of June.
+func onDay(y, m, d int, today time.Time) time.Time {
+	make := func(y int) time.Time {
+		t := time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC)
+		if m < 1 || m > 13 || t.Day() != d {
+			return time.Time{}
+		}
+		return t
+	}
+	if y > 0 {
+		return make(y)
+	}
+	if t := make(today.Year()); !t.Before(today) {
+		return t
+	}
+	return make(today.Year() + 1)
+}
+
+// due says whether the print is needed by a day, and with which words.
+func (w *wisher) due(d day) (from, to int, ok bool) {
+	start, end := w.clauseOf(d.from)
+	s := w.sentenceOf(d.from)
+	from, to = d.from, d.to
+	if w.denied[d.from] || w.mood[d.from] == gone || w.mood[d.from] == theirs || w.mood[d.from] == inquiry && !w.is(d.to, kPlease) {
+		return 0, 0, false
+	}
+	needed, event, hours, away, visit := false, false, false, false, false
+	for k := max(s.from, d.from-40); k < min(s.to, d.to+40); k++ {
+		same := w.toks[k].clause == w.toks[d.from].clause
+		needed = needed || w.is(k, kNeed) && (same || k < d.from)
+		event = event || w.is(k, kEvent)
+		hours = hours || w.is(k, kHours)
+		away = away || w.is(k, kAway) && same && k < d.from
+		visit = visit || w.is(k, kVisit) && same && k < d.from
+	}
+	if hours {
+		return 0, 0, false
+	}
+	if n := w.many(d.to, kAtLatest); n > 0 && !away {
+		return d.from, d.to + n, true
+	}
+	lead := w.back(d.from, start, kArticle, kNext, kAbout)
+	dead := w.before(lead, kDeadline)
+	if dead == 0 {
+		lead = d.from
+		dead = w.before(lead, kDeadline)
+	}
+	if dead == 0 && lead > start && w.toks[lead-1].low == ":" {
+		if dead = w.before(lead-1, kDeadline); dead > 0 {
+			dead++
+		}
+	}
+	if d.span {
+		if n := w.before(d.from, kNotAfter); n > 0 && !away {
+			return d.from - n, d.to, true
+		}
+		if n := w.before(d.from, kHence); n > 0 && needed && !away && !visit && w.wished(d.from) {
+			return d.from - n, d.to, true
+		}
+		return 0, 0, false
+	}
+	if dead > 0 {
+		if away || w.before(lead-dead, kNoThing) > 0 || visit && w.before(lead, kStrict) == 0 {
+			return 0, 0, false
+		}
+		return lead - dead, d.to, true
+	}
+	if d.short || away || visit {
+		return 0, 0, false
+	}
+	if needed && (w.mood[d.from] == asked || w.mood[d.from] == bare) && !s.question {
+		return d.from, d.to, true
+	}
+	if event && !s.question && w.mood[d.from] != told || event && w.mood[d.from] == told && w.before(lead, kOnDay) > 0 && !s.question {
+		return d.from, d.to, true
+	}
+	// Friday please; tomorrow would be great
+	if (lead == start || lead == start+1 && w.toks[start].mark) && w.polite(d.from) && w.mood[d.from] == asked && !(d.alone && w.before(d.from, kThe) > 0) {
+		return d.from, d.to, true
+	}
+	_ = end
+	return 0, 0, false
 }

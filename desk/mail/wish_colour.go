@@ -1,0 +1,155 @@
+package mail
+
+// A colour's word is a wish only in a frame: "in red", "colour: red", "red
+// PLA", "make it red", "a red box" of something asked for, "two red ones", or
+// alone between commas. Elsewhere it tells of things (a black hole, Mrs Black,
+// the file is clear).
+func (w *wisher) colours() {
+	var last *name // the colour before, for lists: "red, white and blue"
+	lastFits := false
+	for k := range w.named {
+		n := &w.named[k]
+		if n.field != ColourField {
+			continue
+		}
+		fits := w.coloursPart(*n)
+		if !fits && last != nil && lastFits && w.listed(*last, *n) {
+			fits = w.closes(*n) && !w.denied[n.from]
+		}
+		if fits && w.free(n.from, n.to) {
+			w.add(ColourField, n.value, "", n.from, n.to)
+		}
+		last, lastFits = n, fits
+	}
+}
+
+// listed says whether one colour follows another as in a list.
+func (w *wisher) listed(a, b name) bool {
+	if w.toks[a.to-1].sentence != w.toks[b.from].sentence || b.from-a.to > 4 {
+		return false
+	}
+	for i := a.to; i < b.from; i++ {
+		if !(w.toks[i].low == "," || w.toks[i].low == "/" || w.is(i, kJoin, kShade, kInColour, kArticle, kStuff)) {
+			return false
+		}
+	}
+	return b.from > a.to
+}
+
+// ends1 says whether no noun follows that the colour would tell of.
+func (w *wisher) closes(n name) bool {
+	s := w.sentenceOf(n.from)
+	to := w.skip(n.to, s.to, kShade)
+	return to >= s.to || w.toks[to].mark && !w.toks[to].glued || w.toks[to].mark || w.is(to, kFine, kStuff, kPlease, kJoin, kTurn, kLink) || w.nameAt(to) != nil && w.nameAt(to).field != BranchField
+}
+
+func (w *wisher) coloursPart(n name) bool {
+	i := n.from
+	if w.denied[i] {
+		return false
+	}
+	switch w.mood[i] {
+	case gone, theirs, inquiry, supposed:
+		return false
+	}
+	s := w.sentenceOf(i)
+	start, end := w.clauseOf(i)
+	if w.toks[i].mute || w.is(n.to, kStreetEnd) && n.to < s.to && w.toks[n.to].capital || w.before(i, kTitle) > 0 && w.toks[i].capital {
+		return false
+	}
+	proper := w.proper(n.from, n.to)
+	if proper && n.to < s.to && w.toks[n.to].capital && w.nameAt(n.to) == nil {
+		return false
+	}
+	if proper && i > s.from && w.toks[i-1].capital && w.nameAt(i-1) == nil && i-1 > s.from {
+		return false
+	}
+	ends := w.closes(n)
+	lead := w.back(i, start, kShade)
+	if lead == i {
+		lead = w.back(i, start, kArticle)
+	}
+	wished := w.mood[i] != told
+	// Colour: red
+	if k := w.back(i, s.from, kShade, kOf, kBe); k > s.from && w.before(k, kColour) > 0 && ends {
+		return true
+	}
+	// in red; red PLA; plastique rouge
+	stuff := func(k int) bool { return w.is(k, kStuff) || w.isA(k, MaterialField) }
+	if wished && (w.before(lead, kInColour) > 0 || w.before(i, kInColour) > 0) && ends {
+		return true
+	}
+	if wished && n.to < s.to && stuff(n.to) && w.toks[n.to].clause == w.toks[i].clause {
+		return true
+	}
+	if wished && i > start && (stuff(lead-1) || stuff(i-1)) && ends {
+		return true
+	}
+	if c, k := w.number(i - 1); k == 1 && ends && (c > 1 || w.toks[i-1].digits) { // 2 red
+		return true
+	}
+	if n.weak {
+		return wished && w.object(n, start, end) || wished && w.before(i, kWished) > 0 && ends
+	}
+	if proper {
+		return false
+	}
+	// make it red, I'd like red, he likes green
+	if ends && (w.before(lead, kChoose, kLikes, kWished) > 0 || w.before(i, kChoose, kLikes, kWished) > 0) && (wished || w.before(lead, kLikes) > 0 || w.before(i, kLikes) > 0) {
+		return true
+	}
+	if !wished {
+		return false
+	}
+	// red please; red would be lovely; or between commas
+	first := w.back(i, start, kShade, kJoin, kArticle, kPlease, kTurn)
+	for first > start && (w.isA(first-1, ColourField) || w.isA(first-1, MaterialField)) {
+		first = w.back(first-1, start, kShade, kJoin, kArticle, kPlease, kTurn)
+	}
+	if first > start && first == start+1 && w.toks[start].mark {
+		first = start
+	}
+	if ends && (first == start || w.toks[first-1].low == ":") {
+		return true
+	}
+	return w.object(n, start, end)
+}
+
+// object says whether the colour tells of the thing asked for: "a red box",
+// "deux crochets rouges".
+func (w *wisher) object(n name, start, end int) bool {
+	// Which noun: the one behind in English, the one before in French.
+	head := n.from
+	behind := w.noun(n.to, end) && !w.is(n.to, kUncopied, kFeature)
+	before := n.from > start && w.noun(n.from-1, end) && !w.is(n.from-1, kFeature) && w.closes(n)
+	if before && w.speaks(n.from, "fr") {
+		head = n.from - 1
+		if head > start && w.noun(head-1, end) && w.before(head, kMore) > 0 {
+			head--
+		}
+	} else if !behind || w.speaks(n.from, "fr") && !w.speaks(n.from, "en") {
+		return false
+	}
+	k := w.back(head, start, kGoodly)
+	c, one := 0, w.before(k, kArticle)
+	if _, m := w.number(k - 1); m == 1 && k-1 >= start {
+		c = 1
+	}
+	if one == 0 && c == 0 || one > 0 && w.before(k, kThe) > 0 {
+		return false
+	}
+	k -= max(one, c)
+	for back := 0; k > start && back < 6; back++ {
+		if w.before(k, kWant, kProduce) > 0 {
+			return true
+		}
+		if w.before(k, kBeside, kOf) > 0 && w.before(k, kJust) == 0 {
+			return false
+		}
+		if w.noun(k-1, end) && w.before(k, kJust, kGiven) == 0 {
+			return false
+		}
+		k -= max(1, w.before(k, kOther, kJust, kGiven))
+	}
+	return k <= start && w.mood[n.from] != told
+}

@@ -1,0 +1,243 @@
+package mail
+
+import (
+	"sort"
+	"strings"
+	"unicode"
+)
+
+// A name is a colour, a material or a branch of the library's, where the text
+// has it.
+type name struct {
+	field    Field
+	value    string
+	from, to int
+	weak     bool // also a word of its own: "clear", "or"
+}
+
+// names finds them all, the longest first, whatever is then made of them.
+func (w *wisher) names() {
+	byFirst := map[string][]spelling{}
+	put := func(s spelling) {
+		if len(s.words) > 0 {
+			byFirst[s.words[0]] = append(byFirst[s.words[0]], s)
+		}
+	}
+	for _, s := range w.spellings() {
+		put(s)
+	}
+	for first := range byFirst {
+		sort.SliceStable(byFirst[first], func(i, j int) bool { return len(byFirst[first][i].words) > len(byFirst[first][j].words) })
+	}
+	w.namedAt = map[int]int{}
+	for i := 0; i < len(w.toks); i++ {
+		if w.toks[i].mute {
+			continue
+		}
+		end := w.sentenceOf(i).to
+		longest := 0
+		for _, key := range []string{w.toks[i].low, w.toks[i].fold} {
+			if key == "" || key == w.toks[i].low && longest > 0 {
+				continue
+			}
+			for _, s := range byFirst[key] {
+				n := len(s.words)
+				if n < longest || i+n > end || !w.speaks(i, s.language) || !fits(s.words, w.toks[i:i+n]) {
+					continue
+				}
+				if w.toks[i].glued && i > 0 && !w.toks[i-1].mark || i+n < end && w.toks[i+n].glued && !w.toks[i+n].mark { // Rose-Marie
+					continue
+				}
+				longest = n
+				w.namedAt[i] = len(w.named)
+				w.named = append(w.named, name{s.field, s.value, i, i + n, s.weak})
+			}
+			if key == w.toks[i].fold {
+				break
+			}
+		}
+		if longest > 0 {
+			i += longest - 1
+		}
+	}
+}
+
+type spelling struct {
+	words    []string
+	field    Field
+	value    string
+	language string // empty: any
+	weak     bool
+}
+
+// spellings are all the words for what is in stock.
+func (w *wisher) spellings() []spelling {
+	var out []spelling
+	split := func(s string) []string {
+		var words []string
+		for _, t := range tokens(s) {
+			words = append(words, t.low)
+		}
+		return words
+	}
+	for _, c := range w.stock.Colours {
+		low := strings.ToLower(strings.TrimSpace(c))
+		if len([]rune(low)) < 2 {
+			continue
+		}
+		out = append(out, spelling{split(low), ColourField, c, "", false})
+		for _, x := range lexicons {
+			for word, names := range x.colours {
+				for _, n := range names {
+					if n == low || foreignName(low, n) {
+						out = append(out, spelling{split(strings.TrimSuffix(word, "~")), ColourField, c, x.code, strings.HasSuffix(word, "~")})
+					}
+				}
+			}
+		}
+	}
+	for _, n := range sorted(w.stock.Materials) {
+		out = append(out, spelling{split(n), MaterialField, w.stock.Materials[n], "", false})
+		for _, x := range lexicons {
+			for word, of := range x.materials {
+				if strings.Fields(n + " -")[0] == of {
+					out = append(out, spelling{split(word), MaterialField, w.stock.Materials[n], x.code, true})
+				}
+			}
+		}
+	}
+	for _, n := range sorted(w.stock.Branches) {
+		out = append(out, spelling{split(n), BranchField, w.stock.Branches[n], "", false})
+	}
+	sort.SliceStable(out, func(i, j int) bool { return strings.Join(out[i].words, " ") < strings.Join(out[j].words, " ") })
+	return out
+}
+
+// foreignName says whether a spool's colour, written in another language, is
+// the one of this English name.
+func foreignName(low, english string) bool {
+	for _, x := range lexicons {
+		for _, n := range x.colours[low] {
+			if n == english {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (w *wisher) speaks(i int, code string) bool {
+	if code == "" {
+		return true
+	}
+	for _, x := range w.sentenceOf(i).lex {
+		if x.code == code {
+			return true
+		}
+	}
+	return len(w.hits[i]) == 0 // another language's word, and none of this one's
+}
+
+// nameAt is the name that begins at a token, if one does.
+func (w *wisher) nameAt(i int) *name {
+	if n, ok := w.namedAt[i]; ok {
+		return &w.named[n]
+	}
+	return nil
+}
+
+func (w *wisher) isA(i int, f Field) bool {
+	n := w.nameAt(i)
+	return n != nil && n.field == f
+}
+
+// materials are taken where they are asked for; a sentence about a material
+// asks for nothing.
+func (w *wisher) materials() {
+	for _, n := range w.named {
+		if n.field != MaterialField || !w.free(n.from, n.to) || !w.wished(n.from) {
+			continue
+		}
+		start, end := w.clauseOf(n.from)
+		if w.is(n.to, kState, kPast, kAsking) && n.to < end && !w.is(n.to, kPlease) {
+			continue
+		}
+		if n.weak && !w.weakMaterial(n, start, end) {
+			continue
+		}
+		w.add(MaterialField, n.value, "", n.from, n.to)
+	}
+}
+
+// weakMaterial judges a word such as "flexible", which also tells of parts:
+// only where something is to be so.
+func (w *wisher) weakMaterial(n name, start, end int) bool {
+	return w.polite(n.from) || w.before(n.from, kWished, kInColour, kStuff, kChoose) > 0
+}
+
+// branches are taken where the words say that somebody goes there or fetches
+// something: their names are often words, streets or towns as well.
+func (w *wisher) branches() {
+	for _, n := range w.named {
+		if n.field != BranchField || w.denied[n.from] || w.mood[n.from] == gone || w.mood[n.from] == theirs || w.mood[n.from] == inquiry || !w.free(n.from, n.to) {
+			continue
+		}
+		start, end := w.clauseOf(n.from)
+		s := w.sentenceOf(n.from)
+		if n.from > s.from && w.toks[n.from-1].digits {
+			continue
+		}
+		lead := w.back(n.from, s.from, kArticle, kOf)
+		goes := w.before(n.from, kGoTo, kCollect) > 0 || w.before(lead, kGoTo, kCollect) > 0
+		beside := w.is(n.to, kBranch) && n.to < end || w.before(lead, kBranch) > 0 || w.before(n.from, kBranch) > 0 || w.labelled(n.from, s.from, kBranch, kCollect)
+		fetch, dwell := false, false
+		for k := max(s.from, n.from-25); k < min(s.to, n.to+15); k++ {
+			fetch = fetch || w.is(k, kCollect)
+			dwell = dwell || w.is(k, kDwell) && w.toks[k].clause == w.toks[n.from].clause
+		}
+		alone := goes && w.back(n.from, start, kArticle, kGoTo, kOf) <= start+1 && (n.to >= end || w.is(n.to, kPlease)) && w.opensWith(start)
+		best := fetch && n.from == start && w.is(n.to, kState, kPlease, kWished, kWant)
+		if !dwell && (beside || goes && fetch || alone || best) {
+			w.add(BranchField, n.value, "", n.from, n.to)
+		}
+	}
+}
+
+// opensWith says whether a clause begins with a word of going to.
+func (w *wisher) opensWith(i int) bool {
+	return w.is(i, kGoTo) || w.toks[i].mark && w.is(i+1, kGoTo)
+}
+
+// labelled says whether "word:" stands before i.
+func (w *wisher) labelled(i, from int, kinds ...kind) bool {
+	return i-1 > from && (w.toks[i-1].low == ":" || w.toks[i-1].low == "=") && w.before(i-1, kinds...) > 0
+}
+
+// sorted gives the keys, longer ones first: "Larkmere North" before "Larkmere".
+func sorted(m map[string]string) []string {
+	var out []string
+	for k := range m {
+		out = append(out, k)
+	}
+	sort.Slice(out, func(i, j int) bool {
+		if len(out[i]) != len(out[j]) {
+			return len(out[i]) > len(out[j])
+		}
+		return out[i] < out[j]
+	})
+	return out
+}
+
+// proper says whether tokens are written as a person's or a place's name is:
+// with a capital, in the midst of a sentence that is not all in capitals.
+func (w *wisher) proper(from, to int) bool {
+	if !w.toks[from].capital {
+		return false
+	}
+	s := w.sentenceOf(from)
+	if from == s.from || w.toks[from-1].low == ":" {
+		return false
+	}
+	word := w.text[w.toks[from].from:w.toks[from].to]
+	return strings.ContainsFunc(word, unicode.IsLower)
+}
