@@ -1,6 +1,8 @@
 package mail
 
 import (
+	"strconv"
+	"strings"
 	"time"
 )
 
@@ -58,6 +60,13 @@ func (w *wisher) month(i int) int {
 }
 
 func (w *wisher) weekday(i int) int {
+	if i < len(w.toks) && strings.HasSuffix(w.toks[i].low, "'s") { // Saturday's fair
+		for _, x := range w.sentenceOf(i).lex {
+			if n := x.days[strings.TrimSuffix(w.toks[i].low, "'s")]; n > 0 {
+				return n
+			}
+		}
+	}
 	return w.table(i, func(x *lexicon) map[string]int { return x.days })
 }
 
@@ -81,6 +90,9 @@ func (w *wisher) table(i int, of func(*lexicon) map[string]int) int {
 func (w *wisher) dayAt(i int, today time.Time) (day, bool) {
 	end := w.sentenceOf(i).to
 	t := w.toks[i]
+	if n := w.many(i, kAfterTomorrow); n > 0 {
+		return day{from: i, to: i + n, date: today.AddDate(0, 0, 2)}, true
+	}
 	if n := w.many(i, kTomorrow); n > 0 {
 		return day{from: i, to: i + n, date: today.AddDate(0, 0, 1)}, true
 	}
@@ -104,6 +116,13 @@ func (w *wisher) dayAt(i int, today time.Time) (day, bool) {
 		ahead := (wd - 1 - int(today.Weekday()) + 7) % 7
 		if ahead == 0 {
 			ahead = 7
+		}
+		if n := w.many(at, kNextWeek); n > 0 || w.before(i, kNextWeek) > 0 { // Friday of next week
+			monday := (8 - int(today.Weekday())) % 7
+			if monday == 0 {
+				monday = 7
+			}
+			return day{from: i, to: at + n, date: today.AddDate(0, 0, monday+(wd+5)%7), alone: true}, true
 		}
 		return day{from: i, to: at + w.many(at, kNextAfter), date: today.AddDate(0, 0, ahead), alone: true}, true
 	}
@@ -135,7 +154,11 @@ func (w *wisher) ahead(i, end int, today time.Time) (day, bool) {
 		return day{}, false
 	}
 	days := int(v)
-	k := w.many(i+n, kWeekWord)
+	k := w.many(i+n, kFortnight)
+	if k > 0 {
+		return day{from: i, to: i + n + k, date: today.AddDate(0, 0, 14*days), span: true}, true
+	}
+	k = w.many(i+n, kWeekWord)
 	if k > 0 {
 		days *= 7
 	} else if k = w.many(i+n, kDayWord); k == 0 {
@@ -180,6 +203,14 @@ func (w *wisher) dated(i, end int, today time.Time) (day, bool) {
 			return day{from: i, to: to, date: onDay(y, m, d, today)}, true
 		}
 		return day{}, false
+	}
+	// 20.03.2026
+	if dd, mm, ok := strings.Cut(w.toks[i].low, "."); ok && w.toks[i].digits && i+1 < end && w.toks[i+1].glued {
+		if y, to := year(i + 1); to > 0 {
+			d, _ := strconv.Atoi(dd)
+			m, _ := strconv.Atoi(mm)
+			return day{from: i, to: to, date: onDay(y, m, d, today)}, true
+		}
 	}
 	d := whole(i)
 	if d < 1 || d > 31 || i > 0 && w.toks[i].glued && !w.toks[i-1].mark {
@@ -235,6 +266,8 @@ func (w *wisher) dated(i, end int, today time.Time) (day, bool) {
 
 // onDay is a date; without a year the next such. It is zero where there is
 // none, as on the 31st of June.
+//
+// It is zero too where the day has just been.
 func onDay(y, m, d int, today time.Time) time.Time {
 	make := func(y int) time.Time {
 		t := time.Date(y, time.Month(m), d, 0, 0, 0, 0, time.UTC)
@@ -249,7 +282,11 @@ func onDay(y, m, d int, today time.Time) time.Time {
 	if t := make(today.Year()); !t.Before(today) {
 		return t
 	}
-	return make(today.Year() + 1)
+	// A day not long past is more likely meant than the one in a year.
+	if t := make(today.Year() + 1); t.Before(today.AddDate(0, 10, 0)) {
+		return t
+	}
+	return time.Time{}
 }
 
 // due says whether the print is needed by a day, and with which words.
@@ -257,7 +294,7 @@ func (w *wisher) due(d day) (from, to int, ok bool) {
 	start, end := w.clauseOf(d.from)
 	s := w.sentenceOf(d.from)
 	from, to = d.from, d.to
-	if w.denied[d.from] || w.mood[d.from] == gone || w.mood[d.from] == theirs || w.mood[d.from] == inquiry && !w.is(d.to, kPlease) {
+	if w.denied[d.from] || w.mood[d.from] == gone || w.mood[d.from] == theirs || w.mood[d.from] == inquiry && !w.is(d.to, kPlease, kPossible) {
 		return 0, 0, false
 	}
 	needed, event, hours, away, visit := false, false, false, false, false
@@ -265,10 +302,11 @@ func (w *wisher) due(d day) (from, to int, ok bool) {
 		same := w.toks[k].clause == w.toks[d.from].clause
 		needed = needed || w.is(k, kNeed) && (same || k < d.from)
 		event = event || w.is(k, kEvent)
-		hours = hours || w.is(k, kHours)
+		hours = hours || w.is(k, kHours) && same
 		away = away || w.is(k, kAway) && same && k < d.from
 		visit = visit || w.is(k, kVisit) && same && k < d.from
 	}
+	visit = visit && !(needed && w.mood[d.from] == asked)
 	if hours {
 		return 0, 0, false
 	}
@@ -286,7 +324,26 @@ func (w *wisher) due(d day) (from, to int, ok bool) {
 			dead++
 		}
 	}
+	if dead == 0 { // by noon on Friday
+		k := lead
+		for k > start && lead-k < 5 {
+			n := w.before(k, kClock)
+			if n == 0 && w.toks[k-1].digits && w.is(k, kClock) {
+				n = 1
+			}
+			if n == 0 {
+				break
+			}
+			k -= n
+		}
+		if n := w.before(k, kDeadline); k < lead && n > 0 {
+			lead, dead = k, n
+		}
+	}
 	if d.span {
+		if n := w.many(d.to, kFromNow); n > 0 && !away && !visit && w.wished(d.from) && (needed || dead > 0) {
+			return d.from, d.to + n, true
+		}
 		if n := w.before(d.from, kNotAfter); n > 0 && !away {
 			return d.from - n, d.to, true
 		}
@@ -301,7 +358,20 @@ func (w *wisher) due(d day) (from, to int, ok bool) {
 		}
 		return lead - dead, d.to, true
 	}
-	if d.short || away || visit {
+	if w.before(w.back(lead, start, kOnDay), kWeekWord) > 0 { // a week on Friday
+		return 0, 0, false
+	}
+	if lead > start && w.before(d.from, kOnDay) > 0 || d.short { // before we leave on the 20th
+		for k := d.from - 1; k >= start && k > d.from-12; k-- {
+			if w.is(k, kBefore) && !w.denied[k] {
+				return k, d.to, true
+			}
+		}
+	}
+	if w.is(d.to, kPossible) && !away && !visit {
+		return d.from, d.to, true
+	}
+	if d.short && !(w.before(d.from, kOnDay, kDayBefore) > 0 || w.before(d.from-1, kOnDay) > 0) || away || visit {
 		return 0, 0, false
 	}
 	if needed && (w.mood[d.from] == asked || w.mood[d.from] == bare) && !s.question {

@@ -92,6 +92,7 @@ type wisher struct {
 	ends    [][]hit // and of that which ends there
 	mood    []mood
 	denied  []bool
+	inside  []bool // tokens within a phrase that hides them
 	used    []bool // tokens a rule has understood, that no later one may use otherwise
 	named   []name // colours, materials and branches, where they stand
 	namedAt map[int]int

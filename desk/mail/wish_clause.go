@@ -45,9 +45,12 @@ func (w *wisher) settle() {
 	for n, l := range lines {
 		for i := l[0]; i < l[1]; i++ {
 			t := raw[i]
+			if t.low == "|" || t.low == "-" && !t.glued && i > l[0] && i <= l[0]+3 && i+1 < l[1] && !raw[i+1].glued && begins(raw[l[0]:l[1]], kLabels) == i-l[0] {
+				t.low = ":" // "Copies - 3"
+			}
 			last := i+1 == l[1]
 			switch {
-			case t.low == ".", t.low == "!", t.low == "?", t.low == ";", t.low == "•", t.low == "|":
+			case t.low == ".", t.low == "!", t.low == "?", t.low == ";", t.low == "•":
 				ends := t.low != "." || last || !raw[i+1].glued && !(i > l[0] && abbreviated(raw, i, l[0]))
 				if k := len(w.toks); ends && k > 0 {
 					if t.low == "?" {
@@ -240,17 +243,20 @@ func fits(words []string, toks []token) bool {
 // classify gives every token its kinds, clause and mood.
 func (w *wisher) classify() {
 	w.mood = make([]mood, len(w.toks))
-	w.denied = make([]bool, len(w.toks))
+	w.denied, w.inside = make([]bool, len(w.toks)), make([]bool, len(w.toks))
 	for n := range w.said {
 		s := &w.said[n]
 		for _, x := range s.lex {
 			hidden := s.from
 			for i := s.from; i < s.to; i++ {
 				if i < hidden {
+					w.inside[i] = true
 					continue
 				}
 				x.lookup(w.toks[i:s.to], func(n int, kinds []kind) {
-					hidden = max(hidden, i+n)
+					if hides(kinds) {
+						hidden = max(hidden, i+n)
+					}
 					for _, k := range kinds {
 						w.hits[i] = append(w.hits[i], hit{k, n})
 						w.ends[i+n-1] = append(w.ends[i+n-1], hit{k, n})
@@ -271,6 +277,15 @@ func (w *wisher) classify() {
 	}
 }
 
+// Phrases of these kinds are no more than the sum of their words, which are
+// therefore looked up too: "for the" holds an article. Any other phrase hides
+// what is in it: there is no denial in "no later than".
+var loose = []kind{kGoTo, kInColour, kOnDay, kOfThese, kBeside, kDayBefore, kThere, kAbout, kGiven, kChoose, kClock, kOther, kFine}
+
+func hides(kinds []kind) bool {
+	return slices.ContainsFunc(kinds, func(k kind) bool { return !slices.Contains(loose, k) })
+}
+
 // opens says whether a clause begins at a token.
 func (w *wisher) opens(i int) bool {
 	switch w.toks[i].low {
@@ -283,7 +298,7 @@ func (w *wisher) opens(i int) bool {
 		return !w.toks[i-1].mark
 	}
 	if w.is(i, kJoin) && i+1 < len(w.toks) {
-		return w.is(i+1, kSubject) || w.is(i+1, kWant) || w.is(i+1, kTurn) || w.is(i+1, kPast) || w.is(i+1, kProduce)
+		return w.is(i+1, kSubject) || w.is(i+1, kWant, kMust) || w.is(i+1, kTurn) || w.is(i+1, kPast) || w.is(i+1, kProduce)
 	}
 	return false
 }
@@ -362,7 +377,10 @@ func (w *wisher) moods(s saying) {
 				}
 			}
 		}
-		carry = w.mood[to-1]
+		// "It is a plate for my door, in white": what is told ends with its clause.
+		if carry = w.mood[to-1]; carry == told {
+			carry = bare
+		}
 		from = to
 	}
 }
@@ -377,16 +395,25 @@ func (w *wisher) inquires(s saying) bool {
 			return true
 		}
 	}
+	for i := max(s.from, s.to-6); i < s.to; i++ {
+		if n := w.many(i, kTag); n > 0 && i+n == s.to-1 && i > s.from && w.toks[i-1].low == "," {
+			return true
+		}
+	}
 	return false
 }
 
 // sets tells the mood a token sets, if it does.
 func (w *wisher) sets(i, from int, now mood, any bool) (mood, bool) {
 	switch {
-	case w.is(i, kWant), w.is(i, kWished) && now != inquiry:
+	case w.is(i, kWant), w.is(i, kWished, kMust) && now != inquiry:
 		return asked, true
 	case w.is(i, kPlease):
 		return bare, false
+	case w.is(i, kEnclose):
+		return bare, true
+	case w.is(i, kToPrint) && (now == told || now == bare):
+		return asked, true
 	case w.is(i, kHours):
 		return theirs, true
 	case w.is(i, kPast):
@@ -416,7 +443,9 @@ func (w *wisher) sets(i, from int, now mood, any bool) (mood, bool) {
 		}
 	case w.is(i, kHaving) && now != asked, w.is(i, kState) && now != asked:
 		return told, true
-	case w.is(i, kProduce) && (i == from || !any):
+	case w.is(i, kProduce) && i > from && w.is(i-1, kSubject) && now != asked:
+		return told, true
+	case w.is(i, kProduce) && !w.is(i, kAsking) && (i == from || !any):
 		return asked, true
 	}
 	return bare, false
@@ -444,13 +473,22 @@ func (w *wisher) denials(s saying) {
 // quieten mutes what is nobody's wish: greetings, signatures, street
 // addresses.
 func (w *wisher) quieten(raw []token, lines [][2]int) {
-	signed, lately, dashes := false, false, false
-	for _, l := range lines {
+	signed, lately, dashes, quoted := false, false, false, false
+	for n, l := range lines {
 		if l[0] == l[1] {
 			continue
 		}
 		begins := func(k kind) int { return begins(raw[l[0]:l[1]], k) }
 		shouted(raw[l[0]:l[1]], w.text)
+		if raw[l[0]].low == ">" || quoted {
+			mute(raw[l[0]:l[1]])
+			continue
+		}
+		if n+2 < len(lines) && l[1]-l[0] > 1 && begins(kHeadFrom) > 0 && raw[l[0]+1].low == ":" && w.heads(raw, lines[n+1:min(n+5, len(lines))]) {
+			quoted = true
+			mute(raw[l[0]:l[1]])
+			continue
+		}
 		long := l[1]-l[0] > 9
 		line := strings.TrimSpace(w.text[raw[l[0]].from:raw[l[1]-1].to])
 		switch {
@@ -508,6 +546,18 @@ func shouted(line []token, text string) {
 			line[i].capital = false
 		}
 	}
+}
+
+// heads says whether lines are the head of a letter that is quoted under this
+// one: sent, to, subject.
+func (w *wisher) heads(raw []token, lines [][2]int) bool {
+	n := 0
+	for _, l := range lines {
+		if l[1]-l[0] > 1 && begins(raw[l[0]:l[1]], kHead) > 0 && raw[l[0]+1].low == ":" {
+			n++
+		}
+	}
+	return n > 1
 }
 
 func mute(toks []token) {

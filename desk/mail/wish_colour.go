@@ -71,7 +71,7 @@ func (w *wisher) coloursPart(n name) bool {
 	}
 	wished := w.mood[i] != told
 	// Colour: red
-	if k := w.back(i, s.from, kShade, kOf, kBe); k > s.from && w.before(k, kColour) > 0 && ends {
+	if k := w.back(i, s.from, kShade, kOf, kBe); k > s.from && w.before(k, kColour) > 0 && ends && !w.theirs(k-w.before(k, kColour), s.from) {
 		return true
 	}
 	// in red; red PLA; plastique rouge
@@ -85,7 +85,16 @@ func (w *wisher) coloursPart(n name) bool {
 	if wished && i > start && (stuff(lead-1) || stuff(i-1)) && ends {
 		return true
 	}
-	if c, k := w.number(i - 1); k == 1 && ends && (c > 1 || w.toks[i-1].digits) { // 2 red
+	if c, k := w.number(i - 1); k == 1 && ends && (c > 1 || w.toks[i-1].digits || !w.is(i-1, kArticle)) { // 2 red
+		return true
+	}
+	if _, k := w.number(i - 2); k > 0 && w.sign(i-1) && ends && i-2 >= start { // 2 x red
+		return true
+	}
+	if n.weak && ends && i == start && w.is(n.to, kPlease) && !proper { // orange, s'il vous plaît
+		return true
+	}
+	if n.weak && ends && n.to < s.to && w.toks[n.to].mark && w.commaPlease(n.to) && w.back(i, start, kShade) == start {
 		return true
 	}
 	if n.weak {
@@ -95,7 +104,7 @@ func (w *wisher) coloursPart(n name) bool {
 		return false
 	}
 	// make it red, I'd like red, he likes green
-	if ends && (w.before(lead, kChoose, kLikes, kWished) > 0 || w.before(i, kChoose, kLikes, kWished) > 0) && (wished || w.before(lead, kLikes) > 0 || w.before(i, kLikes) > 0) {
+	if ends && (w.before(lead, kChoose, kLikes, kWished, kWant, kMust) > 0 || w.before(i, kChoose, kLikes, kWished, kWant, kMust) > 0) && (wished || w.before(lead, kLikes) > 0 || w.before(i, kLikes) > 0) {
 		return true
 	}
 	if !wished {
@@ -109,38 +118,97 @@ func (w *wisher) coloursPart(n name) bool {
 	if first > start && first == start+1 && w.toks[start].mark {
 		first = start
 	}
-	if ends && (first == start || w.toks[first-1].low == ":") {
+	if ends && w.listCloses(n) && (first == start || w.toks[first-1].low == ":") {
 		return true
 	}
 	return w.object(n, start, end)
 }
 
+// listCloses says whether the list a colour stands in ends as closes has it.
+func (w *wisher) listCloses(n name) bool {
+	s := w.sentenceOf(n.from)
+	for k := n.to; ; {
+		k = w.skip(k, s.to, kShade, kJoin)
+		m := w.nameAt(k)
+		if k >= s.to || m == nil || m.field != ColourField {
+			return w.closes(n)
+		}
+		n, k = *m, m.to
+	}
+}
+
+// theirs says whether a thing belongs to somebody: "our team colours".
+func (w *wisher) theirs(i, from int) bool {
+	return w.before(i, kMine) > 0 && w.is(i, kColours) || i-1 > from && w.before(i-1, kMine) > 0 && !w.is(i-1, kLikes)
+}
+
+// colouredBefore says whether a colour was taken not far before, in the same
+// sentence.
+func (w *wisher) colouredBefore(i int) bool {
+	for k := i - 1; k >= w.sentenceOf(i).from && k > i-9; k-- {
+		if w.used[k] && w.isA(k, ColourField) {
+			return true
+		}
+	}
+	return false
+}
+
+// commaPlease says whether ", please" follows.
+func (w *wisher) commaPlease(i int) bool {
+	return w.toks[i].low == "," && w.is(i+1, kPlease)
+}
+
+// nameEnding is the name that ends before a token.
+func (w *wisher) nameEnding(k int) *name {
+	for j := k - 1; j >= 0 && j > k-4; j-- {
+		if m := w.nameAt(j); m != nil && m.to == k {
+			return m
+		}
+	}
+	return nil
+}
+
 // object says whether the colour tells of the thing asked for: "a red box",
 // "deux crochets rouges".
 func (w *wisher) object(n name, start, end int) bool {
-	// Which noun: the one behind in English, the one before in French.
+	after, ahead := false, false // of its noun, as the language has it
+	for _, x := range w.sentenceOf(n.from).lex {
+		after, ahead = after || x.follows, ahead || !x.follows
+	}
 	head := n.from
-	behind := w.noun(n.to, end) && !w.is(n.to, kUncopied, kFeature)
-	before := n.from > start && w.noun(n.from-1, end) && !w.is(n.from-1, kFeature) && w.closes(n)
-	if before && w.speaks(n.from, "fr") {
+	behind := w.noun(n.to, end)
+	before := n.from > start && w.noun(n.from-1, end) && w.closes(n)
+	if before && after {
 		head = n.from - 1
 		if head > start && w.noun(head-1, end) && w.before(head, kMore) > 0 {
 			head--
 		}
-	} else if !behind || w.speaks(n.from, "fr") && !w.speaks(n.from, "en") {
+	} else if !behind || !ahead {
 		return false
 	}
 	k := w.back(head, start, kGoodly)
+	if k > start && k == start+1 && w.is(start, kJoin) { // "and a white lid"
+		start = k
+	}
 	c, one := 0, w.before(k, kArticle)
 	if _, m := w.number(k - 1); m == 1 && k-1 >= start {
 		c = 1
+	}
+	if j := k - one; j > start && w.before(j, kAlong) > 0 && w.colouredBefore(n.from) { // black with white letters
+		return true
+	}
+	if one == 0 && c == 0 && k == start && (w.polite(n.from) || w.colouredBefore(n.from)) && w.mood[n.from] != told {
+		return true
 	}
 	if one == 0 && c == 0 || one > 0 && w.before(k, kThe) > 0 {
 		return false
 	}
 	k -= max(one, c)
 	for back := 0; k > start && back < 6; back++ {
-		if w.before(k, kWant, kProduce) > 0 {
+		if w.before(k, kWant, kMust, kProduce) > 0 {
+			return true
+		}
+		if m := w.nameEnding(k); m != nil && m.field == ColourField && w.used[k-1] {
 			return true
 		}
 		if w.before(k, kBeside, kOf) > 0 && w.before(k, kJust) == 0 {

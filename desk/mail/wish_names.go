@@ -1,6 +1,7 @@
 package mail
 
 import (
+	"slices"
 	"sort"
 	"strings"
 	"unicode"
@@ -20,7 +21,11 @@ func (w *wisher) names() {
 	byFirst := map[string][]spelling{}
 	put := func(s spelling) {
 		if len(s.words) > 0 {
-			byFirst[s.words[0]] = append(byFirst[s.words[0]], s)
+			first := s.words[0]
+			byFirst[first] = append(byFirst[first], s)
+			if f := folded(first); f != first && len(f) > 3 { // "doree"
+				byFirst[f] = append(byFirst[f], s)
+			}
 		}
 	}
 	for _, s := range w.spellings() {
@@ -34,6 +39,10 @@ func (w *wisher) names() {
 		if w.toks[i].mute {
 			continue
 		}
+		if n := w.many(i, kIdiom); n > 0 {
+			i += n - 1
+			continue
+		}
 		end := w.sentenceOf(i).to
 		longest := 0
 		for _, key := range []string{w.toks[i].low, w.toks[i].fold} {
@@ -45,7 +54,7 @@ func (w *wisher) names() {
 				if n < longest || i+n > end || !w.speaks(i, s.language) || !fits(s.words, w.toks[i:i+n]) {
 					continue
 				}
-				if w.toks[i].glued && i > 0 && !w.toks[i-1].mark || i+n < end && w.toks[i+n].glued && !w.toks[i+n].mark { // Rose-Marie
+				if w.toks[i].glued && i > 0 && !w.toks[i-1].mark || i+n < end && w.toks[i+n].glued && !w.toks[i+n].mark && !w.is(i+n, kColoured) { // Rose-Marie
 					continue
 				}
 				longest = n
@@ -85,7 +94,7 @@ func (w *wisher) spellings() []spelling {
 		if len([]rune(low)) < 2 {
 			continue
 		}
-		out = append(out, spelling{split(low), ColourField, c, "", false})
+		out = append(out, spelling{split(low), ColourField, c, "", slices.ContainsFunc(lexicons, func(x *lexicon) bool { return x.colours[low+"~"] != nil })})
 		for _, x := range lexicons {
 			for word, names := range x.colours {
 				for _, n := range names {
@@ -97,7 +106,8 @@ func (w *wisher) spellings() []spelling {
 		}
 	}
 	for _, n := range sorted(w.stock.Materials) {
-		out = append(out, spelling{split(n), MaterialField, w.stock.Materials[n], "", false})
+		weak := slices.ContainsFunc(lexicons, func(x *lexicon) bool { return x.materials[strings.ToLower(n)] != "" })
+		out = append(out, spelling{split(n), MaterialField, w.stock.Materials[n], "", weak})
 		for _, x := range lexicons {
 			for word, of := range x.materials {
 				if strings.Fields(n + " -")[0] == of {
@@ -162,6 +172,9 @@ func (w *wisher) materials() {
 		if w.is(n.to, kState, kPast, kAsking) && n.to < end && !w.is(n.to, kPlease) {
 			continue
 		}
+		if s := w.sentenceOf(n.from); s.question && w.mood[n.from] == bare && n.to < end && w.noun(n.to, end) && !w.isA(n.to, ColourField) {
+			continue // "le PLA résiste-t-il au soleil ?"
+		}
 		if n.weak && !w.weakMaterial(n, start, end) {
 			continue
 		}
@@ -172,6 +185,9 @@ func (w *wisher) materials() {
 // weakMaterial judges a word such as "flexible", which also tells of parts:
 // only where something is to be so.
 func (w *wisher) weakMaterial(n name, start, end int) bool {
+	if n.to < end && w.is(n.to, kAbout, kOnMatter) {
+		return false // "I can be flexible about the day"
+	}
 	return w.polite(n.from) || w.before(n.from, kWished, kInColour, kStuff, kChoose) > 0
 }
 
@@ -195,17 +211,13 @@ func (w *wisher) branches() {
 			fetch = fetch || w.is(k, kCollect)
 			dwell = dwell || w.is(k, kDwell) && w.toks[k].clause == w.toks[n.from].clause
 		}
-		alone := goes && w.back(n.from, start, kArticle, kGoTo, kOf) <= start+1 && (n.to >= end || w.is(n.to, kPlease)) && w.opensWith(start)
-		best := fetch && n.from == start && w.is(n.to, kState, kPlease, kWished, kWant)
-		if !dwell && (beside || goes && fetch || alone || best) {
+		alone := goes && w.back(n.from, start, kArticle, kGoTo, kOf, kPlease, kJoin) <= start+1 && (n.to >= end || w.is(n.to, kPlease))
+		best := n.from == start && w.is(n.to, kPlease) || fetch && n.from == start && w.is(n.to, kState, kPlease, kWished, kWant, kMust)
+		there := w.before(n.from, kThere) > 0 && w.mood[n.from] == asked && (n.to >= end || w.toks[n.to].mark || w.is(n.to, kOther, kPlease))
+		if !dwell && (there || beside || goes && fetch || alone || best) {
 			w.add(BranchField, n.value, "", n.from, n.to)
 		}
 	}
-}
-
-// opensWith says whether a clause begins with a word of going to.
-func (w *wisher) opensWith(i int) bool {
-	return w.is(i, kGoTo) || w.toks[i].mark && w.is(i+1, kGoTo)
 }
 
 // labelled says whether "word:" stands before i.

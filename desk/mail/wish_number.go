@@ -5,6 +5,16 @@ import "strings"
 // number reads the number that begins at a token, in figures or in words, and
 // tells how many tokens it takes; none where it is no number to count on.
 func (w *wisher) number(i int) (float64, int) {
+	v, n := w.whole(i)
+	if n > 0 && v == float64(int(v)) {
+		if h := w.many(i+n, kAndHalf); h > 0 {
+			return v + 0.5, n + h
+		}
+	}
+	return v, n
+}
+
+func (w *wisher) whole(i int) (float64, int) {
 	if i < 0 || i >= len(w.toks) || w.toks[i].mute {
 		return 0, 0
 	}

@@ -13,12 +13,42 @@ func (w *wisher) scales() {
 		w.fold(i)
 		w.solid(i)
 		v, n := w.number(i)
+		if k := w.many(i+n, kFolds); n > 0 && k > 0 && v > 0 && v <= 20 && w.asks(i) && w.free(i, i+n) {
+			w.add(ScaleField, plain(v), "", i, i+n+k)
+			continue
+		}
+		if k := w.many(i+n, kLess); n > 0 && k > 0 && v > 1 && v <= 20 && w.asks(i) && w.free(i, i+n) {
+			w.add(ScaleField, plain(1/v), "", i, i+n+k)
+			continue
+		}
 		p := w.many(i+n, kPercent)
+		if n > 0 && p == 0 && w.factor(i, n, v) {
+			continue
+		}
 		if n == 0 || p == 0 || i > 0 && w.toks[i].glued && w.toks[i-1].digits {
 			continue
 		}
 		w.percent(i, i+n+p, v)
 	}
+}
+
+// factor reads "scale: 1.5", "infill: 20".
+func (w *wisher) factor(i, n int, v float64) bool {
+	s := w.sentenceOf(i)
+	if !w.wished(i) || !w.free(i, i+n) || i+n < s.to && !w.toks[i+n].mark && !w.is(i+n, kOther, kPlease) || i+n < s.to && w.toks[i+n].glued {
+		return false
+	}
+	start, _ := w.clauseOf(i)
+	k := w.back(i, start, kOf, kAbout)
+	if m := w.before(k, kScaleWord); m > 0 && v > 0 && v <= 10 && (k < i || w.is(k-m, kScaleWord) && m > 1) {
+		w.add(ScaleField, plain(v), "", k-m, i+n)
+		return true
+	}
+	if m := w.before(k, kInfill); m > 0 && v > 1 && v <= 100 && k < i && w.toks[i-1].low == ":" {
+		w.add(InfillField, plain(v), "", k-m, i+n)
+		return true
+	}
+	return false
 }
 
 // fold reads "half the size", "twice as big".
@@ -28,7 +58,7 @@ func (w *wisher) fold(i int) {
 		value string
 	}{{kHalf, "0.5"}, {kDouble, "2"}, {kTreble, "3"}} {
 		n := w.many(i, f.k)
-		if n == 0 || !w.wished(i) || !w.free(i, i+n) {
+		if n == 0 || !w.asks(i) || !w.free(i, i+n) {
 			continue
 		}
 		// "half the size of my phone" is no scale.
@@ -37,6 +67,11 @@ func (w *wisher) fold(i int) {
 		}
 		w.add(ScaleField, f.value, "", i, i+n)
 	}
+}
+
+// asks is wished, or a sentence that begins so: "half the size it is now".
+func (w *wisher) asks(i int) bool {
+	return w.wished(i) || i == w.sentenceOf(i).from && w.mood[i] == told && !w.denied[i]
 }
 
 // solid reads "solid please", "print it solid", "remplissage plein".
@@ -57,11 +92,18 @@ func (w *wisher) solid(i int) {
 // percent judges a share that stands at tokens from up to to.
 func (w *wisher) percent(from, to int, v float64) {
 	w.use(from, to)
+	if w.ranged(from, 1) {
+		return
+	}
 	start, end := w.clauseOf(from)
 	if w.denied[from] || w.mood[from] == gone || w.mood[from] == theirs || w.mood[from] == inquiry {
 		return
 	}
-	if n := w.many(to, kInfill); n > 0 && to < end {
+	if n := w.many(to, kOriginal); n > 0 && n >= w.many(to, kInfill) {
+		w.add(ScaleField, plain(v/100), "", from, to+n)
+		return
+	}
+	if n := max(w.many(to, kInfill), w.many(to, kSolid)); n > 0 && to < end {
 		if v <= 100 {
 			w.add(InfillField, plain(v), "", from, to+n)
 		}
@@ -97,10 +139,6 @@ func (w *wisher) percent(from, to int, v float64) {
 	}
 	if n := w.before(from, kShrink); n > 0 {
 		by(-1, from-n, to)
-		return
-	}
-	if n := w.many(to, kOriginal); n > 0 {
-		w.add(ScaleField, plain(v/100), "", from, to+n)
 		return
 	}
 	k = w.back(from, start, kAt, kOf, kAbout, kPart, kArticle, kMine, kThese, kSized)

@@ -39,6 +39,12 @@ func (w *wisher) measureAt(i int) (measure, bool) {
 	}
 	end := w.sentenceOf(i).to
 	all, unit, at := []float64{v}, 0.0, i+n
+	if w.before(i, kRange) > 0 && i-2 >= w.sentenceOf(i).from && (w.toks[i-2].digits || w.wordNumber(i-2)) {
+		if _, k := w.unit(i+n, end); k > 0 { // "8 to 10 cm"
+			w.use(i-2, i+n)
+			return measure{}, false
+		}
+	}
 	if u, k := w.unit(at, end); k > 0 {
 		unit, at = u, at+k
 	}
@@ -144,7 +150,10 @@ func (w *wisher) judge(m measure, ours bool) (axis string, to int, ok bool) {
 	}
 	named := false
 	after := m.to
-	if a, n := w.sideAt(after); n > 0 {
+	if after+1 < w.sentenceOf(m.from).to && w.toks[after].low == "(" && w.side(after+1) { // 60 mm (tall)
+		after++
+	}
+	if a, n := w.sideAt(after); n > 0 && !(after+n < w.sentenceOf(m.from).to && w.toks[after+n].low == ":") {
 		axis, to, named = a, after+n, true
 		after = to
 		// "60 mm wide slot": the side of another thing.
@@ -152,6 +161,9 @@ func (w *wisher) judge(m measure, ours bool) (axis string, to int, ok bool) {
 			return "", to, false
 		}
 	} else {
+		if w.is(after, kLimit) {
+			return "", to, false
+		}
 		if w.is(after, kDiffers) && !w.is(after, kOf) {
 			return "", to, false
 		}
@@ -203,7 +215,7 @@ func (w *wisher) judge(m measure, ours bool) (axis string, to int, ok bool) {
 		if w.before(k, kWished, kProduce, kResize) > 0 {
 			return axis, to, !w.foreign(k-1, from) || w.before(k, kProduce) > 0
 		}
-		if w.before(k, kWant) > 0 {
+		if w.before(k, kWant, kMust) > 0 {
 			return axis, to, !round
 		}
 		if w.before(k, kAt) > 0 && k == i {
@@ -214,7 +226,7 @@ func (w *wisher) judge(m measure, ours bool) (axis string, to int, ok bool) {
 			return "", to, false
 		}
 		if w.before(k, kPart) > 0 {
-			return axis, to, true
+			return axis, to, w.mood[m.from] != told || k == i && named
 		}
 		if w.before(k, kMine) > 0 {
 			return "", to, false
@@ -240,10 +252,10 @@ func (w *wisher) foreign(i, from int) bool {
 
 // noun says whether a word that is none of the small ones stands at i.
 func (w *wisher) noun(i, end int) bool {
-	if i >= end || w.toks[i].mark || w.toks[i].digits || w.toks[i].low == "\x00" {
+	if i >= end || w.toks[i].mark || w.toks[i].digits || w.toks[i].low == "\x00" || w.inside[i] {
 		return false
 	}
-	return !w.is(i, kOther, kPlease, kArticle, kBe, kWant, kState, kPast)
+	return !w.is(i, kOther, kPlease, kArticle, kBe, kWant, kMust, kState, kPast)
 }
 
 // featureIn says whether the words that follow, up to the first small word,

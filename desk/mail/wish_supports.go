@@ -24,7 +24,27 @@ func (w *wisher) supports() {
 		if w.before(lead, kNoThing, kWithIt, kNeedless) == 0 && w.before(i, kNoThing, kWithIt, kNeedless) > 0 {
 			lead = i
 		}
+		if w.before(lead, kNoThing, kWithIt, kNeedless) == 0 && lead-1 > start && w.noun(lead-1, end) && several {
+			if k := w.back(lead-1, start, kArticle); w.before(k, kWithIt) > 0 { // with tree supports
+				lead = k
+			}
+		}
 		no, with := w.before(lead, kNoThing), w.before(lead, kWithIt)
+		if w.mood[i] == told && !w.needless(to, end) && no == 0 && !w.denied[i] {
+			continue
+		}
+		if to < end && (w.toks[to].low == ":" || w.toks[to].low == "=") && to+1 < end {
+			for _, v := range []struct {
+				k     kind
+				value string
+			}{{kNone, "none"}, {kSoluble, "soluble"}, {kYes, "breakaway"}, {kSnap, "breakaway"}} {
+				if m := w.many(to+1, v.k); m > 0 && w.free(i, to+1+m) {
+					w.add(SupportsField, v.value, "", i, to+1+m)
+					break
+				}
+			}
+			continue
+		}
 		switch {
 		case w.is(to, kOf, kBeside) && !several && to < end && !w.is(to, kPlease):
 		case no > 0 && soluble:
@@ -34,7 +54,9 @@ func (w *wisher) supports() {
 			if w.before(lead, kNeedless) > 0 && several {
 				w.add(SupportsField, "none", "", lead-w.before(lead, kNeedless), to)
 			}
-		case soluble && (several || with > 0):
+		case several && w.needless(to, end):
+			w.add(SupportsField, "none", "", i, to)
+		case soluble && (several || with > 0 || w.polite(i)):
 			w.add(SupportsField, "soluble", "", lead, to)
 		case (with > 0 || w.is(to, kPlease) && i == start) && (several || w.before(i, kArticle) == 0) && w.wished(i):
 			w.add(SupportsField, "breakaway", "", lead-with, to)
@@ -42,4 +64,14 @@ func (w *wisher) supports() {
 			w.add(SupportsField, "breakaway", "", lead, to)
 		}
 	}
+}
+
+// needless says whether supports are "not needed".
+func (w *wisher) needless(i, end int) bool {
+	for k := i; k < end && k < i+5; k++ {
+		if w.is(k, kNeedy) && w.denied[k] || w.is(k, kUseless) {
+			return true
+		}
+	}
+	return false
 }

@@ -15,6 +15,7 @@ import (
 // wondering" is no past.
 type language struct {
 	code      string
+	follows   bool   // colours stand behind their noun
 	numbers   string // "two 2, a dozen 12"
 	months    string // "march 3, mar 3"
 	days      string // "sunday 0"
@@ -36,7 +37,7 @@ const (
 	kPastTime   // last week, ago
 	kIf         // supposes
 	kAux        // French ai, est: before a participle
-	kUnmarked   // looks like a past and is none
+	kUnmarked   // looks like a past and is none: it hides a "*ending"
 	kParticiple // past behind one of these
 	kDone       // a participle: printed, broken; past, unless something wanted is to be it
 	kHaving     // have, has
@@ -115,6 +116,7 @@ const (
 	// Colours, materials, branches, supports.
 	kInColour  // in
 	kColour    // the word colour
+	kColours   // several
 	kShade     // dark, bright
 	kStuff     // filament, plastic
 	kFine      // would be great
@@ -126,6 +128,7 @@ const (
 	kStreetTop // rue: before its name
 	kDwell     // live, work: what follows is where, not whereto
 	kGoTo      // at, to, from: before a branch
+	kThere     // at, of something asked for
 	kCollect   // pick up, collect
 	kBranch    // branch, library
 	kSupport
@@ -144,7 +147,6 @@ const (
 	kMonthEnd  // the end of the month
 	kNextAfter // prochain
 	kNotAfter  // in, within: before a number of days
-	kOn        // on: the day is needed only where something else says so
 	kEvent     // birthday, fair
 	kAway      // absent, since: of the patron's or the library's days
 	kNext      // next, coming
@@ -154,10 +156,42 @@ const (
 	kTomorrow
 	kOrdinal // st, th
 	// Letters.
+	kFolds   // times the size
+	kLess    // times smaller
+	kAndHalf // and a half: after a number
+	kMust    // a need that a question may ask about
+	kOften   // times: as often
+	kTwice
+	kPeople
+	kPossible
+	kFortnight
+	kNeedy    // needed: behind supports
+	kOnMatter // behind "flexible": of days, not of the print
+	kFromNow  // behind a number of days
+	kSetOf    // before a number: a set of six
+	kRange    // between two numbers that leave open which
+	kAlong    // with: before another colour
+	kForWhom  // for: two for me
+	kClock    // hours, between a deadline and its day
+	kNone     // behind "supports:"
+	kYes
+	kScaleWord // before a bare factor
+	kTag       // ends a statement as a question
+	kIdiom     // holds a colour, and means none
+	kNextWeek
+	kAfterTomorrow
+	kBefore   // before what is to happen on a day
+	kUseless  // of supports
+	kColoured // joined to a colour
+	kLabels   // what stands before a colon or a stroke
+	kEnclose  // says what is enclosed: tells nothing of how things are
+	kToPrint
 	kGreeting
 	kClosing
 	kPostscript
 	kSentFrom
+	kHeadFrom // heads of a letter quoted below
+	kHead
 )
 
 type phrase struct {
@@ -167,6 +201,7 @@ type phrase struct {
 
 // lexicon is a language made ready for looking up.
 type lexicon struct {
+	follows   bool
 	code      string
 	phrases   map[string][]phrase // by the first word
 	ends      map[string][]kind
@@ -180,7 +215,7 @@ type lexicon struct {
 var lexicons = []*lexicon{compile(english), compile(french)}
 
 func compile(l language) *lexicon {
-	x := &lexicon{code: l.code, phrases: map[string][]phrase{}, ends: map[string][]kind{}, numbers: valued(l.numbers), months: valued(l.months), days: valued(l.days), colours: map[string][]string{}, materials: map[string]string{}}
+	x := &lexicon{code: l.code, follows: l.follows, phrases: map[string][]phrase{}, ends: map[string][]kind{}, numbers: valued(l.numbers), months: valued(l.months), days: valued(l.days), colours: map[string][]string{}, materials: map[string]string{}}
 	all := map[string][]kind{}
 	var kinds []int
 	for k := range l.words {
