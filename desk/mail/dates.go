@@ -297,17 +297,18 @@ func (w *wisher) due(d day) (from, to int, ok bool) {
 	if w.denied[d.from] || w.mood[d.from] == gone || w.mood[d.from] == theirs || w.mood[d.from] == inquiry && !w.is(d.to, kPlease, kPossible) {
 		return 0, 0, false
 	}
-	needed, event, hours, away, visit := false, false, false, false, false
+	needed, event, hours, away, visit, reply := false, false, false, false, false, false
 	for k := max(s.from, d.from-40); k < min(s.to, d.to+40); k++ {
 		same := w.toks[k].clause == w.toks[d.from].clause
 		needed = needed || w.is(k, kNeed) && (same || k < d.from)
 		event = event || w.is(k, kEvent)
 		hours = hours || w.is(k, kHours) && same
 		away = away || w.is(k, kAway) && same && k < d.from
+		reply = reply || w.is(k, kReply) && same && k < d.from
 		visit = visit || w.is(k, kVisit) && same && k < d.from
 	}
 	visit = visit && !(needed && w.mood[d.from] == asked)
-	if hours {
+	if hours || reply {
 		return 0, 0, false
 	}
 	if n := w.many(d.to, kAtLatest); n > 0 && !away {

@@ -2,9 +2,6 @@ package mail
 
 import (
 	"slices"
-	"strings"
-	"unicode"
-	"unicode/utf8"
 )
 
 // Idea: what a word means for a request hangs on the clause it stands in. "Two
@@ -34,210 +31,6 @@ type saying struct {
 	from, to int // tokens
 	question bool
 	lex      []*lexicon
-	needed   bool // tells a need, or an event
-}
-
-// settle parts the text into sentences, and drops the marks that only part.
-func (w *wisher) settle() {
-	raw := tokens(w.text)
-	lines := linesOf(raw)
-	w.quieten(raw, lines)
-	for n, l := range lines {
-		for i := l[0]; i < l[1]; i++ {
-			t := raw[i]
-			if t.low == "|" || t.low == "-" && !t.glued && i > l[0] && i <= l[0]+3 && i+1 < l[1] && !raw[i+1].glued && begins(raw[l[0]:l[1]], kLabels) == i-l[0] {
-				t.low = ":" // "Copies - 3"
-			}
-			last := i+1 == l[1]
-			switch {
-			case t.low == ".", t.low == "!", t.low == "?", t.low == ";", t.low == "•":
-				ends := t.low != "." || last || !raw[i+1].glued && !(i > l[0] && abbreviated(raw, i, l[0]))
-				if k := len(w.toks); ends && k > 0 {
-					if t.low == "?" {
-						w.toks = append(w.toks, t)
-						k++
-					}
-					w.toks[k-1].breaks = true
-				}
-				continue
-			}
-			if last && (n+1 == len(lines) || ended(w.text, raw, l, lines[n+1])) {
-				t.breaks = true
-			}
-			w.toks = append(w.toks, t)
-		}
-		// A line that ends in a mark that was dropped.
-		if k := len(w.toks); k > 0 && l[1] > l[0] && raw[l[1]-1].mark && n+1 < len(lines) && ended(w.text, raw, l, lines[n+1]) {
-			w.toks[k-1].breaks = true
-		}
-	}
-}
-
-// linesOf gives the tokens of each line; an empty line has none.
-func linesOf(raw []token) [][2]int {
-	var out [][2]int
-	from := 0
-	for i, t := range raw {
-		if t.low == "\n" {
-			out = append(out, [2]int{from, i})
-			from = i + 1
-		}
-	}
-	return append(out, [2]int{from, len(raw)})
-}
-
-// Short words that are written with a point (CUSTOM).
-var points = map[string]bool{"mr": true, "mrs": true, "ms": true, "dr": true, "st": true, "mme": true, "mlle": true, "m": true, "approx": true, "env": true, "max": true, "min": true, "qty": true, "qté": true, "ca": true, "diam": true, "dim": true, "tel": true, "tél": true, "no": true, "nr": true}
-
-func abbreviated(raw []token, i, from int) bool {
-	before, after := raw[i-1], raw[i+1]
-	if points[before.low] {
-		return before.low != "no" && before.low != "min" && before.low != "max" || after.digits
-	}
-	return before.low == "in" && !after.capital && i-1 > from && raw[i-2].digits || len(before.low) == 1 && before.capital
-}
-
-// ended says whether a line was ended on purpose, not only for want of room: a
-// program that breaks lines does it where the next word would not fit.
-func ended(text string, raw []token, l, following [2]int) bool {
-	if l[0] == l[1] || following[0] == following[1] {
-		return true
-	}
-	line := text[raw[l[0]].from:raw[l[1]-1].to]
-	first := raw[following[0]]
-	if first.low == "-" || first.low == "*" || first.low == "•" || first.digits && following[0]+1 < following[1] && raw[following[0]+1].low == ")" {
-		return true
-	}
-	if following[0]+1 < following[1] && raw[following[0]+1].low == ":" {
-		return true
-	}
-	return utf8.RuneCountInString(line) < 50
-}
-
-// sentences finds where each begins and ends, and what language it is in.
-func (w *wisher) sentences() {
-	w.hits, w.ends = make([][]hit, len(w.toks)), make([][]hit, len(w.toks))
-	total := make([]int, len(lexicons))
-	var scores [][]int
-	for from := 0; from < len(w.toks); {
-		to := from
-		for to < len(w.toks) && !w.toks[to].breaks {
-			to++
-		}
-		to = min(to+1, len(w.toks))
-		s := saying{from: from, to: to, question: w.toks[to-1].low == "?"}
-		score := make([]int, len(lexicons))
-		for i := from; i < to; i++ {
-			w.toks[i].sentence = len(w.said)
-			hit, known := make([]bool, len(lexicons)), 0
-			for n, x := range lexicons {
-				if hit[n] = x.knows(w.toks[i:to]); hit[n] {
-					known++
-				}
-			}
-			if known == 1 {
-				score[slices.Index(hit, true)]++
-				total[slices.Index(hit, true)]++
-			}
-		}
-		w.said = append(w.said, s)
-		scores = append(scores, score)
-		from = to
-	}
-	letter := best(total)
-	for n := range w.said {
-		// Words of two languages in one sentence: both are read.
-		score := scores[n]
-		if letter >= 0 {
-			score[letter]++
-		}
-		if b := best(score); b >= 0 {
-			for k, x := range lexicons {
-				if k == b || score[k] > 1 {
-					w.said[n].lex = append(w.said[n].lex, x)
-				}
-			}
-		} else {
-			w.said[n].lex = lexicons
-		}
-	}
-}
-
-// best is the one highest score, -1 where none is.
-func best(score []int) int {
-	at, most, tied := -1, 0, false
-	for i, s := range score {
-		if s > most {
-			at, most, tied = i, s, false
-		} else if s == most {
-			tied = true
-		}
-	}
-	if tied {
-		return -1
-	}
-	return at
-}
-
-// lookup finds the words and phrases the tokens begin with.
-func (x *lexicon) lookup(toks []token, found func(n int, kinds []kind)) {
-	t := toks[0]
-	if t.mute || t.digits || t.low == "\x00" {
-		return
-	}
-	any := false
-	for _, key := range []string{t.low, t.fold} {
-		if key == "" || key == t.low && any {
-			continue
-		}
-		for _, p := range x.phrases[key] {
-			if len(p.words) <= len(toks) && fits(p.words, toks) {
-				any = true
-				found(len(p.words), p.kinds)
-			}
-		}
-		if t.fold == t.low {
-			break
-		}
-	}
-	if !any && !t.mark && x.colours[t.low] == nil {
-		for n := min(6, len(t.low)-1); n > 0; n-- {
-			if k := x.ends[t.low[len(t.low)-n:]]; k != nil {
-				found(1, k)
-				return
-			}
-		}
-	}
-}
-
-// knows says whether a word is one of the language's.
-func (x *lexicon) knows(toks []token) bool {
-	any := x.colours[toks[0].low] != nil && !toks[0].mute
-	x.lookup(toks, func(int, []kind) { any = true })
-	return any
-}
-
-// begins tells how long a phrase of a kind is that the tokens begin with, in
-// any language.
-func begins(toks []token, k kind) int {
-	most := 0
-	for _, x := range lexicons {
-		x.lookup(toks, func(n int, kinds []kind) {
-			if slices.Contains(kinds, k) {
-				most = max(most, n)
-			}
-		})
-	}
-	return most
-}
-
-func fits(words []string, toks []token) bool {
-	for i, word := range words {
-		if !toks[i].same(word) {
-			return false
-		}
-	}
-	return true
 }
 
 // classify gives every token its kinds, clause and mood.
@@ -270,7 +63,6 @@ func (w *wisher) classify() {
 				clause++
 			}
 			w.toks[i].clause = clause
-			s.needed = s.needed || w.is(i, kNeed)
 		}
 		w.moods(*s)
 		w.denials(*s)
@@ -293,6 +85,9 @@ func (w *wisher) opens(i int) bool {
 		return true
 	case "-":
 		return !w.toks[i].glued
+	}
+	if w.is(i, kPlease) {
+		return false
 	}
 	if w.is(i, kTurn) || w.is(i, kLink) {
 		return !w.toks[i-1].mark
@@ -378,7 +173,7 @@ func (w *wisher) moods(s saying) {
 			}
 		}
 		// "It is a plate for my door, in white": what is told ends with its clause.
-		if carry = w.mood[to-1]; carry == told {
+		if carry = w.mood[to-1]; carry == told || carry == supposed {
 			carry = bare
 		}
 		from = to
@@ -414,8 +209,12 @@ func (w *wisher) sets(i, from int, now mood, any bool) (mood, bool) {
 		return bare, true
 	case w.is(i, kToPrint) && (now == told || now == bare):
 		return asked, true
-	case w.is(i, kHours):
+	case w.is(i, kHours) && (i > from && w.is(i-1, kSubject) || i-1 > from && w.is(i-2, kSubject) && w.is(i-1, kState, kOther)):
 		return theirs, true
+	case w.is(i, kTelling) && now != asked:
+		return told, true
+	case w.is(i, kTold) && i > from && now != asked && (w.is(i-1, kSubject, kAux, kHaving) || i-1 > from && w.is(i-2, kAux, kHaving)):
+		return told, true
 	case w.is(i, kPast):
 		return gone, true
 	case w.is(i, kIf):
@@ -466,131 +265,6 @@ func (w *wisher) denials(s saying) {
 				break
 			}
 			w.denied[k] = true
-		}
-	}
-}
-
-// quieten mutes what is nobody's wish: greetings, signatures, street
-// addresses.
-func (w *wisher) quieten(raw []token, lines [][2]int) {
-	signed, lately, dashes, quoted := false, false, false, false
-	for n, l := range lines {
-		if l[0] == l[1] {
-			continue
-		}
-		begins := func(k kind) int { return begins(raw[l[0]:l[1]], k) }
-		shouted(raw[l[0]:l[1]], w.text)
-		if raw[l[0]].low == ">" || quoted {
-			mute(raw[l[0]:l[1]])
-			continue
-		}
-		if n+2 < len(lines) && l[1]-l[0] > 1 && begins(kHeadFrom) > 0 && raw[l[0]+1].low == ":" && w.heads(raw, lines[n+1:min(n+5, len(lines))]) {
-			quoted = true
-			mute(raw[l[0]:l[1]])
-			continue
-		}
-		long := l[1]-l[0] > 9
-		line := strings.TrimSpace(w.text[raw[l[0]].from:raw[l[1]-1].to])
-		switch {
-		case line == "--" || line == "-- ", begins(kSentFrom) > 0:
-			signed, dashes = true, true
-		case closes(raw[l[0]:l[1]], begins(kClosing)):
-			signed, lately = true, true
-			continue
-		case begins(kPostscript) > 0 || lately && long && !dashes:
-			signed = false // no signature follows: the thanks stood in the middle
-		}
-		lately = false
-		if signed {
-			mute(raw[l[0]:l[1]])
-		}
-		if n := begins(kGreeting); n > 0 {
-			end := l[0]
-			for end < l[1] && !(raw[end].mark && raw[end].low != "." && raw[end].low != "-") {
-				end++
-			}
-			for i := l[0]; i < end; i++ {
-				if i < l[0]+n || end-l[0] <= 5 || raw[i].capital {
-					raw[i].mute = true
-				}
-			}
-		}
-		w.addresses(raw[l[0]:l[1]])
-	}
-}
-
-// closes says whether a line is a closing phrase of n tokens and nothing more,
-// but perhaps a name.
-func closes(line []token, n int) bool {
-	if n == 0 {
-		return false
-	}
-	small := 0
-	for _, t := range line[n:] {
-		if !t.mark && !t.capital {
-			small++
-		}
-	}
-	return small <= 1 && len(line)-n <= 5
-}
-
-// shouted makes nothing of capitals in a line that has no other letters.
-func shouted(line []token, text string) {
-	for _, t := range line {
-		if !t.mark && strings.ContainsFunc(text[t.from:t.to], unicode.IsLower) {
-			return
-		}
-	}
-	if len(line) > 2 {
-		for i := range line {
-			line[i].capital = false
-		}
-	}
-}
-
-// heads says whether lines are the head of a letter that is quoted under this
-// one: sent, to, subject.
-func (w *wisher) heads(raw []token, lines [][2]int) bool {
-	n := 0
-	for _, l := range lines {
-		if l[1]-l[0] > 1 && begins(raw[l[0]:l[1]], kHead) > 0 && raw[l[0]+1].low == ":" {
-			n++
-		}
-	}
-	return n > 1
-}
-
-func mute(toks []token) {
-	for i := range toks {
-		toks[i].mute = true
-	}
-}
-
-// addresses mutes "12 Green Street" and "12, rue des Lilas".
-func (w *wisher) addresses(line []token) {
-	of := func(i int, k kind) bool { return begins(line[i:], k) > 0 }
-	for i, t := range line {
-		if !t.digits || t.value != float64(int(t.value)) {
-			continue
-		}
-		k := i + 1
-		for k < len(line) && k < i+4 && (line[k].capital && !of(k, kStreetEnd) && !of(k, kStreetTop)) {
-			k++
-		}
-		if k < len(line) && k > i+1 && line[k].capital && of(k, kStreetEnd) {
-			mute(line[i : k+1])
-			continue
-		}
-		k = i + 1
-		for k < len(line) && k < i+3 && (line[k].low == "," || line[k].low == "bis" || line[k].low == "ter") {
-			k++
-		}
-		if k < len(line) && of(k, kStreetTop) {
-			end := k + 1
-			for end < len(line) && end < k+7 && !line[end].mark {
-				end++
-			}
-			mute(line[i:end])
 		}
 	}
 }

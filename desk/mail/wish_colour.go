@@ -110,9 +110,15 @@ func (w *wisher) coloursPart(n name) bool {
 	if !wished {
 		return false
 	}
+	// make the lid red and the box white
+	if j := i - 1; ends && j > start && w.noun(j, end) && w.before(j, kThe, kMine) > 0 {
+		if j--; w.before(j, kWant, kProduce, kMust) > 0 || w.before(j, kAlong) > 0 && w.colouredBefore(i) {
+			return true
+		}
+	}
 	// red please; red would be lovely; or between commas
 	first := w.back(i, start, kShade, kJoin, kArticle, kPlease, kTurn)
-	for first > start && (w.isA(first-1, ColourField) || w.isA(first-1, MaterialField)) {
+	for steps := 0; steps < 20 && first > start && (w.isA(first-1, ColourField) || w.isA(first-1, MaterialField)); steps++ {
 		first = w.back(first-1, start, kShade, kJoin, kArticle, kPlease, kTurn)
 	}
 	if first > start && first == start+1 && w.toks[start].mark {
@@ -127,7 +133,8 @@ func (w *wisher) coloursPart(n name) bool {
 // listCloses says whether the list a colour stands in ends as closes has it.
 func (w *wisher) listCloses(n name) bool {
 	s := w.sentenceOf(n.from)
-	for k := n.to; ; {
+	k := n.to
+	for range 20 {
 		k = w.skip(k, s.to, kShade, kJoin)
 		m := w.nameAt(k)
 		if k >= s.to || m == nil || m.field != ColourField {
@@ -135,6 +142,7 @@ func (w *wisher) listCloses(n name) bool {
 		}
 		n, k = *m, m.to
 	}
+	return w.closes(n)
 }
 
 // theirs says whether a thing belongs to somebody: "our team colours".
@@ -197,7 +205,7 @@ func (w *wisher) object(n name, start, end int) bool {
 	if j := k - one; j > start && w.before(j, kAlong) > 0 && w.colouredBefore(n.from) { // black with white letters
 		return true
 	}
-	if one == 0 && c == 0 && k == start && (w.polite(n.from) || w.colouredBefore(n.from)) && w.mood[n.from] != told {
+	if one == 0 && c == 0 && (k == start || k == start+1 && w.toks[start].mark) && (w.polite(n.from) || w.colouredBefore(n.from)) && w.mood[n.from] != told {
 		return true
 	}
 	if one == 0 && c == 0 || one > 0 && w.before(k, kThe) > 0 {

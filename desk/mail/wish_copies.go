@@ -1,6 +1,8 @@
 package mail
 
-import "strconv"
+import (
+	"strconv"
+)
 
 // copies finds how many of a thing are asked for. A number is a count only in
 // a frame that says so: "3 copies", "two of these", "x4", "I need five", "two
@@ -102,6 +104,12 @@ func (w *wisher) counts(i, n, v int) (from, to int, ok bool) {
 	if q := w.before(k, kQuantity); q > 0 && (k-q == s.from || w.toks[i-1].low == ":" || w.toks[i-1].low == "=") {
 		return k - q, to, true
 	}
+	if to+2 < s.to && w.toks[to].low == "(" && w.toks[to+2].low == ")" { // two (2) copies
+		if again, _ := w.number(to + 1); again == float64(v) {
+			to += 3
+			_, end = w.clauseOf(min(to, s.to-1))
+		}
+	}
 	article := !w.toks[i].digits && n == 1 && w.is(i, kArticle)
 	// 3 more copies
 	after := w.skip(to, end, kMore)
@@ -202,7 +210,7 @@ func (w *wisher) subjectOf(i, end int) bool {
 
 // produced says whether a verb of making stands before, in the same clause.
 func (w *wisher) produced(i, from int) bool {
-	for k := i - 1; k >= from; k-- {
+	for k := i - 1; k >= from && k > i-20; k-- {
 		if w.is(k, kProduce) {
 			return true
 		}

@@ -94,24 +94,24 @@ func (w *wisher) spellings() []spelling {
 		if len([]rune(low)) < 2 {
 			continue
 		}
-		out = append(out, spelling{split(low), ColourField, c, "", slices.ContainsFunc(lexicons, func(x *lexicon) bool { return x.colours[low+"~"] != nil })})
+		out = append(out, spelling{split(low), ColourField, c, "", slices.ContainsFunc(lexicons, func(x *lexicon) bool { return x.weak[low] })})
 		for _, x := range lexicons {
 			for word, names := range x.colours {
 				for _, n := range names {
 					if n == low || foreignName(low, n) {
-						out = append(out, spelling{split(strings.TrimSuffix(word, "~")), ColourField, c, x.code, strings.HasSuffix(word, "~")})
+						out = append(out, spelling{split(word), ColourField, c, x.code, x.weak[word]})
 					}
 				}
 			}
 		}
 	}
 	for _, n := range sorted(w.stock.Materials) {
-		weak := slices.ContainsFunc(lexicons, func(x *lexicon) bool { return x.materials[strings.ToLower(n)] != "" })
+		weak := slices.ContainsFunc(lexicons, func(x *lexicon) bool { return x.weak[strings.ToLower(n)] })
 		out = append(out, spelling{split(n), MaterialField, w.stock.Materials[n], "", weak})
 		for _, x := range lexicons {
 			for word, of := range x.materials {
 				if strings.Fields(n + " -")[0] == of {
-					out = append(out, spelling{split(word), MaterialField, w.stock.Materials[n], x.code, true})
+					out = append(out, spelling{split(word), MaterialField, w.stock.Materials[n], x.code, x.weak[word]})
 				}
 			}
 		}

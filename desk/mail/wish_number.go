@@ -1,6 +1,8 @@
 package mail
 
-import "strings"
+import (
+	"strings"
+)
 
 // number reads the number that begins at a token, in figures or in words, and
 // tells how many tokens it takes; none where it is no number to count on.
@@ -42,7 +44,7 @@ func (w *wisher) whole(i int) (float64, int) {
 			if !ok {
 				continue
 			}
-			if v >= 20 && v <= 90 && i+n < s.to && w.toks[i+n].glued { // twenty-four
+			if v >= 20 && v <= 90 && i+n < s.to { // twenty-four, twenty four
 				if u := x.numbers[w.toks[i+n].low]; u > 0 && u < 20 {
 					return float64(v + u), n + 1
 				}
@@ -119,9 +121,10 @@ func (w *wisher) before(i int, kinds ...kind) int {
 	return 0
 }
 
-// back goes back over words of these kinds, as far as limit.
+// back goes back over words of these kinds, as far as limit, and no more than
+// 20: a letter may be one long list.
 func (w *wisher) back(i, limit int, kinds ...kind) int {
-	for i > limit {
+	for steps := 0; i > limit && steps < 20; steps++ {
 		n := w.before(i, kinds...)
 		if n == 0 || i-n < limit {
 			break
@@ -133,7 +136,7 @@ func (w *wisher) back(i, limit int, kinds ...kind) int {
 
 // skip goes on over words of these kinds.
 func (w *wisher) skip(i, limit int, kinds ...kind) int {
-	for i < limit {
+	for steps := 0; i < limit && steps < 20; steps++ {
 		n := 0
 		for _, k := range kinds {
 			n = max(n, w.many(i, k))

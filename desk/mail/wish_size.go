@@ -161,6 +161,9 @@ func (w *wisher) judge(m measure, ours bool) (axis string, to int, ok bool) {
 			return "", to, false
 		}
 	} else {
+		if w.is(after, kOf) && !w.toks[after].mark && !w.is(after, kBe) && w.noun(after+1, end) && !w.is(after+1, kSized, kOriginal) { // 10 cm of thread
+			return "", to, false
+		}
 		if w.is(after, kLimit) {
 			return "", to, false
 		}

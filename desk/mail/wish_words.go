@@ -20,7 +20,7 @@ type language struct {
 	months    string // "march 3, mar 3"
 	days      string // "sunday 0"
 	colours   string // "red: red; gray: grey, gray": what spools may call it in English; "clear~" is also another word
-	materials string // "flexible: tpu"
+	materials string // "flexible~: tpu"
 	words     map[kind]string
 }
 
@@ -186,6 +186,9 @@ const (
 	kLabels   // what stands before a colon or a stroke
 	kEnclose  // says what is enclosed: tells nothing of how things are
 	kToPrint
+	kTelling // past, but of saying or seeing, not of printing
+	kTold    // the same, behind somebody or have
+	kReply   // an answer, not a print, is to come by a day
 	kGreeting
 	kClosing
 	kPostscript
@@ -210,12 +213,13 @@ type lexicon struct {
 	days      map[string]int
 	colours   map[string][]string // to English names
 	materials map[string]string
+	weak      map[string]bool // colours and materials that are also other words
 }
 
 var lexicons = []*lexicon{compile(english), compile(french)}
 
 func compile(l language) *lexicon {
-	x := &lexicon{code: l.code, follows: l.follows, phrases: map[string][]phrase{}, ends: map[string][]kind{}, numbers: valued(l.numbers), months: valued(l.months), days: valued(l.days), colours: map[string][]string{}, materials: map[string]string{}}
+	x := &lexicon{code: l.code, follows: l.follows, phrases: map[string][]phrase{}, ends: map[string][]kind{}, numbers: valued(l.numbers), months: valued(l.months), days: valued(l.days), colours: map[string][]string{}, materials: map[string]string{}, weak: map[string]bool{}}
 	all := map[string][]kind{}
 	var kinds []int
 	for k := range l.words {
@@ -249,17 +253,24 @@ func compile(l language) *lexicon {
 	}
 	for _, row := range strings.Split(l.colours, ";") {
 		word, names, _ := strings.Cut(row, ":")
+		word = x.marked(word)
 		for _, n := range strings.Split(names, ",") {
-			word := strings.TrimSpace(word)
 			x.colours[word] = append(x.colours[word], strings.TrimSpace(n))
 		}
 	}
 	for _, row := range strings.Split(l.materials, ";") {
 		if word, of, ok := strings.Cut(row, ":"); ok {
-			x.materials[strings.TrimSpace(word)] = strings.TrimSpace(of)
+			x.materials[x.marked(word)] = strings.TrimSpace(of)
 		}
 	}
 	return x
+}
+
+// marked takes the "~" from a word, and keeps that it was there.
+func (x *lexicon) marked(word string) string {
+	word, weak := strings.CutSuffix(strings.TrimSpace(word), "~")
+	x.weak[word] = x.weak[word] || weak
+	return word
 }
 
 // valued reads "two 2, a dozen 12".
