@@ -111,7 +111,7 @@ func (c *demoCommand) set(ctx context.Context, s *streams, address string) (*set
 		return nil, err
 	}
 	p.done()
-	fmt.Fprintf(s.out, "That took %s.\n", duration(time.Since(began).Seconds()))
+	fmt.Fprintf(s.out, "That took %.0f seconds.\n", time.Since(began).Seconds())
 	is.Open = true
 	return is, c.write(*is)
 }
@@ -136,7 +136,7 @@ func (c *demoCommand) rest(ctx context.Context, s *streams, d *desk.Desk, is *se
 	if err := c.write(*is); err != nil {
 		return err
 	}
-	fmt.Fprintf(s.out, "All requests are there; that took another %s.\n", duration(time.Since(began).Seconds()))
+	fmt.Fprintf(s.out, "All requests are there; that took another %.0f seconds.\n", time.Since(began).Seconds())
 	return nil
 }
 
