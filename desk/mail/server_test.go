@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -287,7 +288,7 @@ func TestCutEverywhere(t *testing.T) {
 		in.Server.Address = address
 		in.Server.Roots = o.Roots
 		_, err := in.Once(context.Background())
-		if !p.cut {
+		if !p.cut.Load() {
 			if err != nil {
 				t.Fatalf("not cut, but %v", err)
 			}
@@ -313,13 +314,67 @@ func TestCutEverywhere(t *testing.T) {
 	t.Logf("cut at %d places", cuts)
 }
 
+// The way out is cut after every line in turn that the desk says. Each time the
+// letter goes out at last: once, or twice under its own name where the server had
+// taken it and could not say so (RFC 5321 section 4.5.3.2.6 has it that the
+// sender then tries again).
+func TestCutOnTheWayOut(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	patron := newLedger()
+	box := inbox(o, "patron", patron)
+	l := Outgoing{From: Address{"Larkmere Libraries", "print@larkmere.example"}, To: Address{"", "patron@larkmere.example"}, Subject: "x", Text: "We have it.", Sent: time.Now()}
+	cuts := 0
+	for cut := 1; ; cut++ {
+		p := &proxy{roots: o, out: true, after: cut}
+		through := Out{Server: Server{Address: p.listen(t), User: "print", Password: o.Password, Roots: o.Roots}}
+		straight := through
+		straight.Server.Address = o.SMTPS
+		l.ID = fmt.Sprintf("%d@larkmere.example", cut)
+		err := through.Send(t.Context(), l)
+		var refused *Refused
+		if errors.As(err, &refused) {
+			t.Fatalf("cut after line %d is taken for a refusal: %v", cut, err)
+		}
+		if err != nil {
+			if err := straight.Send(t.Context(), l); err != nil {
+				t.Fatalf("cut after line %d, then: %v", cut, err)
+			}
+		}
+		if !p.cut.Load() {
+			if err != nil {
+				t.Fatalf("not cut, but %v", err)
+			}
+			break
+		}
+		cuts++
+	}
+	until(t, func() bool {
+		if _, err := box.Once(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		came := map[string]int{}
+		for _, l := range patron.letters {
+			came[l.ID]++
+			if came[l.ID] > 2 {
+				t.Fatalf("%s came %d times", l.ID, came[l.ID])
+			}
+		}
+		return len(came) == cuts+1
+	})
+	if cuts < 20 { // EHLO, AUTH, MAIL, RCPT, DATA, the lines of the letter, QUIT
+		t.Fatalf("cut only %d times", cuts)
+	}
+	t.Logf("cut at %d places; %d letters came of %d", cuts, len(patron.letters), cuts+1)
+}
+
 // proxy speaks TLS with the client and with the server, and cuts both off
 // after so many lines of the client.
 type proxy struct {
 	to    string
 	roots *post.Office
+	out   bool // to the SMTP server, not the IMAP server
 	after int
-	cut   bool
+	cut   atomic.Bool
 	hear  func(line string) // of the client; may be nil
 }
 
@@ -339,7 +394,11 @@ func (p *proxy) listen(t *testing.T) string {
 			return
 		}
 		defer c.Close()
-		s, err := tls.Dial("tcp", p.roots.IMAP, &tls.Config{ServerName: "127.0.0.1", RootCAs: p.roots.Roots})
+		to := p.roots.IMAP
+		if p.out {
+			to = p.roots.SMTPS
+		}
+		s, err := tls.Dial("tcp", to, &tls.Config{ServerName: "127.0.0.1", RootCAs: p.roots.Roots})
 		if err != nil {
 			return
 		}
@@ -361,7 +420,7 @@ func (p *proxy) listen(t *testing.T) string {
 				}
 				line = line[:0]
 				if lines++; lines >= p.after {
-					p.cut = true
+					p.cut.Store(true)
 					return
 				}
 			}
@@ -445,5 +504,16 @@ func TestHeldUp(t *testing.T) {
 	}
 	if took, err := in.Once(context.Background()); took != 1 || err != nil || len(l.subjects()) != 4 {
 		t.Fatalf("at last: took %d, %v, %v", took, err, l.subjects())
+	}
+	// All are in the folder named, marked as seen, and gone from where they came.
+	folders := o.MailFolder("print")
+	seen, err := filepath.Glob(filepath.Join(folders, ".Requests.Taken", "cur", "*:2,*S*"))
+	if err != nil || len(seen) != 4 {
+		t.Errorf("filed and seen: %v, %v", seen, err)
+	}
+	for _, d := range []string{"new", "cur"} {
+		if left, err := filepath.Glob(filepath.Join(folders, d, "*")); err != nil || len(left) != 0 {
+			t.Errorf("left in the mailbox: %v, %v", left, err)
+		}
 	}
 }

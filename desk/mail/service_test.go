@@ -3,9 +3,14 @@ package mail
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/hex"
 	"fmt"
 	"os"
 	"path/filepath"
+	"runtime"
+	"runtime/metrics"
 	"strings"
 	"sync"
 	"testing"
@@ -160,6 +165,65 @@ func TestWithinAMinute(t *testing.T) {
 	}
 	if polls > 0 {
 		t.Errorf("the desk polled %d times", polls)
+	}
+}
+
+// A letter with 60 MB in it goes from the server to the shelves without being
+// held: the memory in use meanwhile is measured, and stays far below its size.
+func TestSixtyMegabytes(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	now := time.Now().UTC()
+	d, _, _ := library(t, lite, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	const lines = (60 << 20) / 57
+	one := bytes.Repeat([]byte("hook "), 12)[:57]
+	deliver(t, o, "print", "From: a@patrons.example\nContent-Type: multipart/mixed; boundary=b\n\n--b\nContent-Type: model/stl; name=hook.stl\nContent-Transfer-Encoding: base64\n\n"+
+		strings.Repeat(base64.StdEncoding.EncodeToString(one)+"\n", lines)+"--b--\n")
+	heap := func() uint64 {
+		s := []metrics.Sample{{Name: "/memory/classes/heap/objects:bytes"}}
+		metrics.Read(s)
+		return s[0].Value.Uint64()
+	}
+	runtime.GC()
+	before := heap()
+	most, stop, done := before, make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(done)
+		for {
+			select {
+			case <-stop:
+				return
+			case <-time.After(5 * time.Millisecond):
+				most = max(most, heap())
+			}
+		}
+	}()
+	in := inbox(o, "print", nil)
+	in.Taker = taker{d}
+	took, err := in.Once(t.Context())
+	close(stop)
+	<-done
+	if took != 1 || err != nil {
+		t.Fatal(took, err)
+	}
+	all, _ := requests(t, d)
+	var files []desk.File
+	if err := d.Store.Read(t.Context(), func(tx desk.Tx) (err error) { files, err = tx.FilesOf(all[0].ID); return err }); err != nil {
+		t.Fatal(err)
+	}
+	sum := sha256.New()
+	for range lines {
+		sum.Write(one)
+	}
+	if len(files) != 1 || files[0].Size != 57*lines || string(files[0].Hash) != hex.EncodeToString(sum.Sum(nil)) {
+		t.Errorf("came as %+v", files)
+	}
+	grew := float64(most-before) / 1e6
+	t.Logf("at most %.1f MB were in use beside the %.1f before", grew, float64(before)/1e6)
+	if before > 50e6 {
+		t.Error("the letter itself was in memory when it began: nothing was measured")
+	}
+	if grew > 20 {
+		t.Errorf("%.1f MB were in use beside for a letter of 60 MB", grew)
 	}
 }
 

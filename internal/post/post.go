@@ -29,7 +29,8 @@ import (
 
 // Office is a pair of running servers.
 type Office struct {
-	IMAP, IMAPStartTLS, SMTP string // host:port
+	IMAP, IMAPStartTLS, SMTP string // host:port; SMTP begins TLS after the greeting
+	SMTPS                    string // with TLS at once (RFC 8314)
 	Password                 string // of every account
 	Roots                    *x509.CertPool
 	dir                      string
@@ -74,7 +75,7 @@ func Open(t testing.TB, good time.Duration) *Office {
 	}
 	o.start(t, path("dovecot"), "-F", "-c", filepath.Join(dir, "dovecot.conf"))
 	o.start(t, path("exim4"), "-C", filepath.Join(dir, "exim.conf"), "-bdf", "-q5s", "-oP", filepath.Join(dir, "exim.pid"))
-	for _, a := range []string{o.IMAP, o.IMAPStartTLS, o.SMTP} {
+	for _, a := range []string{o.IMAP, o.IMAPStartTLS, o.SMTP, o.SMTPS} {
 		if err := answers(a); err != nil {
 			t.Fatalf("a mail server did not start: %v\n%s", err, o.logs())
 		}
@@ -123,7 +124,7 @@ func (o *Office) start(t testing.TB, program string, args ...string) {
 }
 
 func (o *Office) prepare(good time.Duration) error {
-	ports := make([]string, 3)
+	ports := make([]string, 4)
 	for i := range ports {
 		l, err := net.Listen("tcp", "127.0.0.1:0")
 		if err != nil {
@@ -133,6 +134,7 @@ func (o *Office) prepare(good time.Duration) error {
 		ports[i] = fmt.Sprint(l.Addr().(*net.TCPAddr).Port)
 	}
 	o.IMAP, o.IMAPStartTLS, o.SMTP = "127.0.0.1:"+ports[0], "127.0.0.1:"+ports[1], "127.0.0.1:"+ports[2]
+	o.SMTPS = "127.0.0.1:" + ports[3]
 	if err := o.certificate(good); err != nil {
 		return err
 	}
@@ -151,7 +153,7 @@ func (o *Office) prepare(good time.Duration) error {
 			return err
 		}
 	}
-	fill := strings.NewReplacer("DIR", o.dir, "IMAPS", ports[0], "IMAPTLS", ports[1], "SMTP", ports[2], "PASSWORD", o.Password, "ACCOUNTS", strings.Join(Accounts, " : "), "DOMAIN", Domain)
+	fill := strings.NewReplacer("DIR", o.dir, "IMAPS", ports[0], "IMAPTLS", ports[1], "SMTPS", ports[3], "SMTP", ports[2], "PASSWORD", o.Password, "ACCOUNTS", strings.Join(Accounts, " : "), "DOMAIN", Domain)
 	for name, text := range map[string]string{"users": users.String(), "dovecot.conf": dovecotConf, "exim.conf": eximConf} {
 		if err := os.WriteFile(filepath.Join(o.dir, name), []byte(fill.Replace(text)), 0o644); err != nil {
 			return err
@@ -203,7 +205,8 @@ namespace inbox {
 const eximConf = `
 primary_hostname = mx.DOMAIN
 qualify_domain = DOMAIN
-daemon_smtp_ports = SMTP
+daemon_smtp_ports = SMTP : SMTPS
+tls_on_connect_ports = SMTPS
 local_interfaces = 127.0.0.1
 spool_directory = DIR/spool
 log_file_path = DIR/exim-%slog
