@@ -115,7 +115,18 @@ func (d *Desk) sort(tx Tx, l *Mail, files []Upload) error {
 		}
 		return nil
 	}
+	if l.Body.Forwarded != "" && !strings.EqualFold(l.Body.Forwarded, l.Body.From) && ourDomain(set, l.Body.From) {
+		l.Body.Why = "A colleague sent on a letter of " + l.Body.Forwarded + ". Whose request is it? Make it one, and give the patron's address."
+		return nil
+	}
 	return d.fromMail(tx, set, l, files)
+}
+
+// ourDomain says whether an address is of the library's own mail domain.
+func ourDomain(set Settings, address string) bool {
+	_, ours, _ := strings.Cut(set.Mail.From, "@")
+	_, theirs, _ := strings.Cut(address, "@")
+	return ours != "" && strings.EqualFold(ours, theirs)
 }
 
 // fromMachine keeps what nobody wrote: a report, an automatic answer, a letter

@@ -337,3 +337,57 @@ func TestReturnedWhich(t *testing.T) {
 		}
 	}
 }
+
+// A letter sent on by a colleague is the patron's, not the colleague's (RFC 2046
+// section 5.2.1 for the form); anybody else who sends one on asks for themselves.
+func TestSentOn(t *testing.T) { onEach(t, sentOn) }
+
+func sentOn(t *testing.T, b base) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, by, branch := library(t, b, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	on := func(by string) string {
+		return "From: Somebody <" + by + ">\nContent-Type: multipart/mixed; boundary=o\n\n--o\n\nThis came.\n--o\nContent-Type: message/rfc822\n\nFrom: Ada Reed <ada@patrons.example>\nContent-Type: model/stl; name=hook.stl\n\nsolid " + by + "\n--o--\n"
+	}
+	m := arrive(t, d, 1, on("enquiries@larkmere.example"))
+	if all, _ := requests(t, d); m.State != desk.MailWaits || len(all) != 0 || !strings.Contains(m.Body.Why, "ada@patrons.example") {
+		t.Fatalf("%s, %q, %d requests", m.State, m.Body.Why, len(all))
+	}
+	v, err := d.LookMail(t.Context(), by, m.ID)
+	if err != nil || v.Email != "ada@patrons.example" || v.Name != "Ada Reed" {
+		t.Errorf("the patron is %q, %q, %v", v.Name, v.Email, err)
+	}
+	r, err := d.NewFromMail(t.Context(), by, m.ID, branch, desk.Contact{Name: v.Name, Email: v.Email})
+	if err != nil || r.Contact.Email != "ada@patrons.example" || r.Contact.Name != "Ada Reed" {
+		t.Errorf("%+v, %v", r.Contact, err)
+	}
+	if m := arrive(t, d, 2, on("wren@patrons.example")); m.State != desk.MailPlaced || m.Request == "" {
+		t.Errorf("sent on by a patron: %s, %q", m.State, m.Body.Why)
+	}
+}
+
+// Who sends a link is asked for the file, in their language, by a person: the
+// answer is drafted and nothing goes out before it is sent.
+func TestDraftedAnswer(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, by, _ := library(t, lite, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	for i, c := range []struct{ text, want string }{
+		{"Hello, could you print this for me please? https://files.example/hook.stl", "Hello Ada,\n\nplease send the model itself as an enclosure"},
+		{"Bonjour, pourriez-vous imprimer ce modèle pour moi, s'il vous plaît ? https://files.example/hook.stl", "Bonjour Ada,\n\nmerci de nous envoyer le modèle lui-même en pièce jointe"},
+	} {
+		m := arrive(t, d, uint32(i+1), "From: Ada <ada@patrons.example>\nMessage-ID: <l@patrons.example>\nSubject: hook\nContent-Type: text/plain; charset=utf-8\n\n"+c.text+"\n")
+		v, err := d.LookMail(t.Context(), by, m.ID)
+		if err != nil || m.State != desk.MailWaits || len(v.Mail.Body.Links) != 1 || !strings.HasPrefix(v.Answer, c.want) || !strings.Contains(v.Answer, "STL") {
+			t.Errorf("%s, %v, %q, %v", m.State, v.Mail.Body.Links, v.Answer, err)
+		}
+		if due, err := d.DuePosted(t.Context(), 9); err != nil || len(due) != i {
+			t.Errorf("%d letters go out before it is sent, %v", len(due)-i, err)
+		}
+		if err := d.AnswerMail(t.Context(), by, m.ID, v.Subject, v.Answer); err != nil {
+			t.Error(err)
+		}
+		due, err := d.DuePosted(t.Context(), 9)
+		if err != nil || len(due) != i+1 || due[i].Body.Subject != "Re: hook" || due[i].Body.InReplyTo != "l@patrons.example" || due[i].Body.Text != v.Answer {
+			t.Errorf("%+v, %v", due, err)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"os"
+	"strings"
 	"testing"
 	"time"
 
@@ -144,5 +145,18 @@ func TestLettersByKeyboard(t *testing.T) {
 	p.Sees("The letter is off the list.")
 	if p.Has("heading", "Did not arrive") {
 		t.Error("it is still on the list")
+	}
+}
+
+// What is wrong with the mail stands on Today, on the mailbox's page and in its
+// settings.
+func TestTroublesAreShown(t *testing.T) {
+	const say = "The certificate of the server for the mail out has run out or is not valid yet."
+	s, v := begun(t)
+	s.troubles = func() []string { return []string{say} }
+	for _, path := range []string{"/desk", "/desk/letters", "/desk/settings/mail"} {
+		if r, text := v.get(t, path); r.StatusCode != 200 || !strings.Contains(text, say) {
+			t.Errorf("%s: %d, without it", path, r.StatusCode)
+		}
 	}
 }
