@@ -289,12 +289,23 @@ func onDay(y, m, d int, today time.Time) time.Time {
 	return time.Time{}
 }
 
+// readyBy says whether a question is whether the print is ready by a day.
+func (w *wisher) readyBy(d day) bool {
+	start, _ := w.clauseOf(d.from)
+	for k := d.from - 1; k >= start && k > d.from-8; k-- {
+		if w.is(k, kReady) {
+			return true
+		}
+	}
+	return false
+}
+
 // due says whether the print is needed by a day, and with which words.
 func (w *wisher) due(d day) (from, to int, ok bool) {
 	start, end := w.clauseOf(d.from)
 	s := w.sentenceOf(d.from)
 	from, to = d.from, d.to
-	if w.denied[d.from] || w.mood[d.from] == gone || w.mood[d.from] == theirs || w.mood[d.from] == inquiry && !w.is(d.to, kPlease, kPossible) {
+	if w.denied[d.from] || w.mood[d.from] == gone || w.mood[d.from] == theirs || w.mood[d.from] == inquiry && !w.is(d.to, kPlease, kPossible) && !w.readyBy(d) {
 		return 0, 0, false
 	}
 	needed, event, hours, away, visit, reply := false, false, false, false, false, false
@@ -354,7 +365,7 @@ func (w *wisher) due(d day) (from, to int, ok bool) {
 		return 0, 0, false
 	}
 	if dead > 0 {
-		if away || w.before(lead-dead, kNoThing) > 0 || visit && w.before(lead, kStrict) == 0 {
+		if away || w.mood[d.from] == told && !needed && !event || w.before(lead-dead, kNoThing) > 0 || visit && w.before(lead, kStrict) == 0 {
 			return 0, 0, false
 		}
 		return lead - dead, d.to, true
@@ -375,7 +386,7 @@ func (w *wisher) due(d day) (from, to int, ok bool) {
 	if d.short && !(w.before(d.from, kOnDay, kDayBefore) > 0 || w.before(d.from-1, kOnDay) > 0) || away || visit {
 		return 0, 0, false
 	}
-	if needed && (w.mood[d.from] == asked || w.mood[d.from] == bare) && !s.question {
+	if needed && (w.mood[d.from] == asked || w.mood[d.from] == bare && !s.question) {
 		return d.from, d.to, true
 	}
 	if event && !s.question && w.mood[d.from] != told || event && w.mood[d.from] == told && w.before(lead, kOnDay) > 0 && !s.question {

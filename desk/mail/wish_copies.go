@@ -38,7 +38,7 @@ func (w *wisher) countable(i, n int) bool {
 		if w.toks[i].glued && !(before.mark && (before.low == "(" || before.low == "×" || before.low == "*" || before.low == "\"")) && before.low != "x" {
 			return false
 		}
-		if before.digits || w.before(i, kThe, kMine) > 0 && w.before(i, kAll) < 2 || w.before(i, kLabel) > 0 && w.before(i, kQuantity) == 0 {
+		if before.digits || w.before(i, kThe, kMine) > 0 && w.before(i, kAll) < 2 || w.before(i, kLabel) > 0 && w.before(i, kQuantity) == 0 && !w.is(i+n, kOften) && !w.sign(i+n) {
 			return false
 		}
 	}

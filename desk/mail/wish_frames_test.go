@@ -579,6 +579,18 @@ func TestWishesFrames(t *testing.T) {
 		{"Je passe tous les jours à Harbour.", ""},
 		{"L'ancien était en PLA blanc et faisait 10 cm.", ""},
 		{"Mon voisin en a fait faire deux en bleu.", ""},
+		{"Could I have the vase 10 cm tall?", "size 100 tall"},
+		{"Could you print my dragon 15 cm tall?", "size 150 tall"},
+		{"It has to fit my shelf 40 cm wide.", ""},
+		{"Could I have it on Friday?", "needed 2026-03-06"},
+		{"The material should be PETG.", "material petg"},
+		{"I am busy until Friday.", ""},
+		{"Pourrais-je avoir le vase en 10 cm de haut ?", "size 100 tall"},
+		{"Will it be ready by Friday?", "needed 2026-03-06"},
+		{"Print the model 3 times please.", "copies 3"},
+		{"Print this part 4x.", "copies 4"},
+		{"Please print the file from my last mail at 10 cm.", "size 100"},
+		{"Sera-t-il prêt pour vendredi ?", "needed 2026-03-06"},
 	} {
 		var got []string
 		for _, g := range Wishes(c.text, wishStock) {

@@ -165,10 +165,12 @@ func (w *wisher) isA(i int, f Field) bool {
 // asks for nothing.
 func (w *wisher) materials() {
 	for _, n := range w.named {
-		if n.field != MaterialField || !w.free(n.from, n.to) || !w.wished(n.from) {
+		start, end := w.clauseOf(n.from)
+		is := w.back(n.from, start, kOf, kBe) // the material is PLA
+		told := w.mood[n.from] == told && !w.denied[n.from] && is < n.from && w.before(is, kStuff) > 0
+		if n.field != MaterialField || !w.free(n.from, n.to) || !w.wished(n.from) && !told {
 			continue
 		}
-		start, end := w.clauseOf(n.from)
 		if w.is(n.to, kState, kPast, kAsking) && n.to < end && !w.is(n.to, kPlease) {
 			continue
 		}

@@ -193,6 +193,9 @@ func (w *wisher) judge(m measure, ours bool) (axis string, to int, ok bool) {
 		}
 		return axis, to, !round || w.before(m.from, kPart, kWished, kBe) > 0
 	}
+	if w.before(m.from, kThere) > 0 && w.mood[m.from] == asked && w.produced(m.from, from) {
+		return axis, to, true // print the file of last week at 10 cm
+	}
 	steps := 0
 	for k := i; k > from && steps < 8; steps++ {
 		if w.before(k, kFeature) > 0 && w.before(k, kSized, kTall, kWide, kDeep, kLong) == 0 {
@@ -231,7 +234,7 @@ func (w *wisher) judge(m measure, ours bool) (axis string, to int, ok bool) {
 		if w.before(k, kPart) > 0 {
 			return axis, to, w.mood[m.from] != told || k == i && named
 		}
-		if w.before(k, kMine) > 0 {
+		if w.before(k, kMine) > 0 && w.mood[m.from] != asked {
 			return "", to, false
 		}
 		n := max(1, w.before(k, kAbout, kOf, kBe, kArticle, kAt))
@@ -246,7 +249,7 @@ func (w *wisher) judge(m measure, ours bool) (axis string, to int, ok bool) {
 // foreign says whether a side belongs to another thing: "for a pipe of height".
 func (w *wisher) foreign(i, from int) bool {
 	for k := i; k >= from && k > i-6; k-- {
-		if w.is(k, kFeature) && !w.is(k, kSized, kTall, kWide, kDeep, kLong) || w.is(k, kMine) {
+		if w.is(k, kFeature) && !w.is(k, kSized, kTall, kWide, kDeep, kLong) || w.is(k, kMine) && w.mood[i] != asked {
 			return true
 		}
 	}

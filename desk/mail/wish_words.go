@@ -189,6 +189,7 @@ const (
 	kTelling // past, but of saying or seeing, not of printing
 	kTold    // the same, behind somebody or have
 	kReply   // an answer, not a print, is to come by a day
+	kReady   // in a question: by a day
 	kGreeting
 	kClosing
 	kPostscript
