@@ -241,8 +241,8 @@ const mostCorrection = tariff.Decimal("1000000")
 
 // Correct changes what is owed by a signed amount, with a reason. Less is a
 // manager's to say, as a waiver is: it lets the patron off, and what was paid
-// could be handed back on the strength of it. What is weighed anew needs nobody:
-// settle books the difference.
+// could be handed back on the strength of it. What a plate printed again comes to
+// needs nobody: settle books the difference.
 func (d *Desk) Correct(ctx context.Context, by Actor, id ID, form string, amount tariff.Decimal, reason string) (Charge, error) {
 	return d.charge(ctx, by, id, form, []Role{Operator}, func(a Account) (Charge, error) {
 		v, err := a.money("correction", amount)
@@ -258,7 +258,7 @@ func (d *Desk) Correct(ctx context.Context, by Actor, id ID, form string, amount
 		case v.Cmp(mostCorrection) > 0 || v.Neg().Cmp(mostCorrection) > 0:
 			return Charge{}, wrongField("correction", "That is too much for one correction.")
 		case v.Cmp("0") < 0 && !by.May(a.Request.Branch, Manager):
-			return Charge{}, wrongField("correction", "Less than is owed now is a manager's to say, as a waiver is. Ask a manager of the branch; what was weighed wrong is weighed anew on its run.")
+			return Charge{}, wrongField("correction", "Less than is owed now is a manager's to say, as a waiver is. Ask a manager of the branch to book it.")
 		case a.Request.Agreement == nil:
 			return Charge{}, Faultf(NotNow, "Nothing was agreed on this request, so there is nothing to correct.")
 		}

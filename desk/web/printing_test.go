@@ -178,7 +178,7 @@ func init() {
 	account.Balance, account.Waives = "5.40", false
 	lower := accountOf(account)
 	lower.Open, lower.Correct.Value, lower.Why.Value = "correct", "-0.40", "weighed with its brim"
-	lower.Correct.Error = "Less than is owed now is a manager's to say, as a waiver is. Ask a manager of the branch; what was weighed wrong is weighed anew on its run."
+	lower.Correct.Error = "Less than is owed now is a manager's to say, as a waiver is. Ask a manager of the branch to book it."
 	lower.Errors = missed(lower.Correct)
 	example(accountPage, "an operator lowers it", lower)
 	account.Balance, account.Acts = "0.00", false
