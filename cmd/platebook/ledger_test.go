@@ -104,6 +104,8 @@ func (b *ledger) patron(ctx context.Context, at string, chance *rand.Rand) {
 		if q := b.take(chance, func(q *asked) bool { return q.key == "" }); q != nil {
 			err = b.send(ctx, at, q) // the answer did not come: the same form once more
 			b.leave(q)
+		} else if chance.IntN(3) == 0 && b.room() {
+			err = b.ask(ctx, at, chance)
 		} else if q := b.take(chance, func(q *asked) bool { return q.offered != "" && q.way == "" }); q != nil {
 			err = b.agree(ctx, at, q)
 			b.leave(q)

@@ -252,7 +252,7 @@ func aFileIsCheckedAndWaysAreSought(t *testing.T, where store.Options) {
 func TestApartAsHere(t *testing.T) {
 	b := newBench(t, Options{})
 	program := apart(t)
-	r := b.send(t, desk.Wish{Copies: 3}, map[string][]byte{"name.stl": block(8, 6, 2)})
+	r := b.send(t, desk.Wish{Copies: 3}, map[string][]byte{"name.stl": block(20, 14, 6)})
 	_, files := b.request(t, r.ID)
 	w := doer{desk: b.Desk, o: Options{}.filled()}
 	set, err := b.Settings(t.Context())
