@@ -26,6 +26,8 @@ type fileView struct {
 	Sheet   bool
 	SheetAl string
 	Mesh    bool
+	Words   string // JSON: what the 3D view says, by key
+	Labels  string // JSON: what stands beside its numbers
 	Groups  []findingGroup
 }
 
@@ -40,6 +42,16 @@ type findingView struct {
 	Severity string
 	Number   int
 	Say      string
+	Lang     string // of Say, where it is not the page's
+}
+
+// tongue is the language to mark what the engine says with: English, where that
+// is all there is of it on a page in another.
+func tongue(said, english, lang string) string {
+	if said == english && lang != "en" {
+		return "en"
+	}
+	return ""
 }
 
 func fileViews(m desk.MyRequest, path string, t *words) []fileView {
@@ -47,7 +59,7 @@ func fileViews(m desk.MyRequest, path string, t *words) []fileView {
 	zone := m.Settings.Library.TimeZone
 	for _, f := range m.Files {
 		v := fileView{W: t, ID: string(f.ID), Path: path + "/file/" + string(f.ID), Name: f.Name,
-			Alt: sprintf(t.PictureAlt, f.Name), SheetAl: sprintf(t.SheetAlt, f.Name)}
+			Alt: sprintf(t.PictureAlt, f.Name), SheetAl: sprintf(t.SheetAlt, f.Name), Words: asJSON(t.View)}
 		v.Facts = []Fact{{t.SentOn, t.moment(local(f.Sent, zone)) + ", " + t.bytes(f.Size)}}
 		switch f.Check {
 		case desk.Waiting:
@@ -79,11 +91,16 @@ func (v *fileView) checked(c *desk.Checked, t *words) {
 			number[i] = len(number) + 1
 		}
 	}
+	labels := map[int]string{}
 	for _, sev := range []findings.Severity{findings.Stop, findings.Ask, findings.Note} {
 		g := findingGroup{Title: t.Groups[sev]}
 		for i, f := range a.Findings {
 			if f.Severity == sev {
-				g.Findings = append(g.Findings, findingView{string(sev), number[i], f.In(t.Lang)})
+				say := f.In(t.Lang)
+				g.Findings = append(g.Findings, findingView{string(sev), number[i], say, tongue(say, f.Message, t.Lang)})
+				if number[i] > 0 {
+					labels[number[i]] = f.Label().In(t.Lang)
+				}
 			}
 		}
 		if len(g.Findings) > 0 {
@@ -93,6 +110,7 @@ func (v *fileView) checked(c *desk.Checked, t *words) {
 	if len(v.Groups) == 0 {
 		v.Say = t.Fine
 	}
+	v.Labels = asJSON(labels)
 }
 
 // offerView are the ways offered.
@@ -107,12 +125,14 @@ type wayView struct {
 	ID, Name string
 	Best     bool
 	Says     string
+	SaysLang string // where it is not the page's
 	Price    string
 	Facts    []Fact
 	Lines    []Fact   // of the price
 	Said     []string // how it was rounded
-	Still    string   // address of its picture
-	To       string   // where to agree to it
+	SaidLang string
+	Still    string // address of its picture
+	To       string // where to agree to it
 	Choose   string
 }
 
@@ -131,6 +151,10 @@ func way(m desk.MyRequest, w desk.Way, path string, t *words) wayView {
 	locale := desk.MoneyLocale(m.Settings.Library.Locale, t.Lang)
 	v := wayView{ID: w.ID, Name: desk.WayName(w.ID, t.Lang), Says: w.SaysIn(locale), Price: w.Price.Format(w.Price.Total, locale),
 		To: path + "/agree?way=" + w.ID, Choose: t.ChooseThis, Said: w.PriceSaidIn(locale)}
+	v.SaysLang = tongue(v.Says, w.Says, t.Lang)
+	if len(v.Said) > 0 {
+		v.SaidLang = tongue(v.Said[0], w.PriceSaid[0], t.Lang)
+	}
 	if w.Still != "" {
 		v.Still = path + "/way/" + w.ID + "/still.png"
 	}

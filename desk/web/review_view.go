@@ -313,7 +313,7 @@ func groupsOf(found []findings.Finding) []findingGroup {
 		group := findingGroup{Title: g.title}
 		for i, f := range found {
 			if f.Severity == g.severity {
-				group.Findings = append(group.Findings, findingView{string(f.Severity), number[i], f.Message})
+				group.Findings = append(group.Findings, findingView{Severity: string(f.Severity), Number: number[i], Say: f.Message})
 			}
 		}
 		if len(group.Findings) > 0 {

@@ -292,7 +292,8 @@ func naming(words map[string]string, names map[string]string) func([]string, str
 // sheetPage is a page of settings that is a form and no more.
 var sheetPage = newPage[sheet](forStaff, "settings_sheet.html")
 
-// asJSON is for comparing documents.
+// asJSON is for comparing documents, and for what a script of ours is given in
+// an attribute.
 func asJSON(v any) string {
 	b, err := json.Marshal(v)
 	if err != nil {

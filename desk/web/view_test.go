@@ -1,6 +1,7 @@
 package web
 
 import (
+	"html"
 	"math"
 	"net/http"
 	"net/http/httptest"
@@ -18,7 +19,10 @@ import (
 )
 
 // aView is a page with nothing but a 3D view, under the policy of all pages.
-func aView(t *testing.T) *httptest.Server {
+func aView(t *testing.T) *httptest.Server { return aViewIn(t, "") }
+
+// aViewIn is a page with a view, with what a patron's page says to it.
+func aViewIn(t *testing.T, attributes string) *httptest.Server {
 	t.Helper()
 	a, err := openAssets()
 	if err != nil {
@@ -46,7 +50,7 @@ func aView(t *testing.T) *httptest.Server {
 			t.Error(err)
 		}
 		_, _ = w.Write([]byte(`<title>Bowl</title></head><body class="patron"><main id="main"><h1>A bowl</h1>
-<div class="view" data-mesh="/bowl.view"><img src="/bowl.png" width="800" height="600" alt="A bowl, seen from the front."></div></main></body></html>`))
+<div class="view" data-mesh="/bowl.view"` + attributes + `><img src="/bowl.png" width="800" height="600" alt="A bowl, seen from the front."></div></main></body></html>`))
 	})
 	server := httptest.NewServer(s.headers(mux))
 	t.Cleanup(server.Close)
@@ -97,6 +101,26 @@ func TestView(t *testing.T) {
 	// A browser that loses its graphics shows the picture again.
 	p.Eval(`document.querySelector(".view canvas").getContext("webgl2").getExtension("WEBGL_lose_context").loseContext()`, nil)
 	p.Until(`document.querySelector(".view > img") && !document.querySelector(".view canvas, .view button")`, "the picture")
+}
+
+// On a page in French the view speaks French, and calls the findings as the page does.
+func TestViewInFrench(t *testing.T) {
+	labels := map[int]string{1: "Surplombs", 2: "Parois minces", 3: "Dessus plat"}
+	server := aViewIn(t, ` data-words="`+html.EscapeString(asJSON(frenchView))+`" data-labels="`+html.EscapeString(asJSON(labels))+`"`)
+	p := browser.Open(t)
+	p.Go(server.URL)
+	p.Until(`document.querySelector(".view").dataset.ready === "yes"`, "the 3D view")
+	for _, name := range []string{"Plus près", "Plus loin", "Tourner à gauche", "Regarder de plus haut", "Vue du début"} {
+		p.Push(name)
+	}
+	p.Push("2 Parois minces…")
+	p.Until(`document.querySelectorAll(".marks button")[1].getAttribute("aria-pressed") === "true"`, "the second finding")
+	p.Look("view-bowl-fr")
+	for _, word := range []string{"Nearer", "Further", "Turn", "lines", "squares", "Start", "Leans"} {
+		if text := p.Text(); strings.Contains(text, word) {
+			t.Errorf("the view in French says %q: %s", word, text)
+		}
+	}
 }
 
 // Without WebGL, or where the bytes do not come, the picture stays.

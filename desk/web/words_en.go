@@ -17,6 +17,7 @@ type frameWords struct {
 	FormBroken, FormApart, FormLarge, FormFailed, ManyAsks, ManyBytes string
 	Meanwhile                                                         string
 	NumberForLibrary                                                  string
+	View                                                              map[string]string // of the 3D view
 }
 
 // welcomeWords are those of the front page.
@@ -125,6 +126,7 @@ var english = words{
 	Days:    []string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"},
 	DayForm: "%s %s %s %d", MomentForm: "%s %s %d, %s", FirstOfMonth: "1", Comma: ".", Byte: "B",
 	frameWords: frameWords{
+		View: englishView,
 		Skip: "Skip to the page", Service: "3D-printing desk", Staff: "Staff", Licences: "Licences",
 		Optional: "(optional)", ErrorMark: "Error: ", OneWrong: "One thing needs mending", ManyWrong: "%d things need mending",
 		Cancel: "Leave it as it is",

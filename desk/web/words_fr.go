@@ -12,6 +12,7 @@ var french = words{
 	Days:    []string{"dimanche", "lundi", "mardi", "mercredi", "jeudi", "vendredi", "samedi"},
 	DayForm: "%s %s %s %d", MomentForm: "%s %s %d, %s", FirstOfMonth: "1er", Comma: ",", Byte: "o",
 	frameWords: frameWords{
+		View: frenchView,
 		Skip: "Aller à la page", Service: "Atelier d’impression 3D", Staff: "Personnel", Licences: "Licences",
 		Optional: "(facultatif)", ErrorMark: "Erreur : ", OneWrong: "Un point est à corriger", ManyWrong: "%d points sont à corriger",
 		Cancel: "Laisser tel quel",

@@ -32,7 +32,7 @@ func Scene(a *Ask, ans *Answer) picture.Scene {
 	var stops []string
 	for _, f := range ans.Findings {
 		if f.Severity == findings.Stop {
-			stops = append(stops, strings.ToLower(label(f.ID)))
+			stops = append(stops, strings.ToLower(f.Label().String()))
 		}
 	}
 	if len(stops) > 0 {
@@ -52,7 +52,7 @@ func Scene(a *Ask, ans *Answer) picture.Scene {
 		for i, p := range f.Places[:min(len(f.Places), marksEach)] {
 			m := picture.Mark{At: p, Number: n, Severity: string(f.Severity)}
 			if i == 0 {
-				m.Label = label(f.ID)
+				m.Label = f.Label().String()
 			}
 			s.Marks = append(s.Marks, m)
 		}
@@ -95,7 +95,7 @@ func (o *Offer) Side(a *Ask, colours []Colour) picture.Way {
 	return w
 }
 
-// label makes words of a finding's id.
+// label makes words of an offer's id.
 func label(id string) string {
 	w := strings.ReplaceAll(id, "-", " ")
 	return strings.ToUpper(w[:1]) + w[1:]

@@ -9,14 +9,45 @@ import { facing, paint } from "./paint.js";
 
 const still = matchMedia("(prefers-reduced-motion: reduce)");
 const usual = { azimuth: 30, elevation: 35, zoom: 1 };
-const words = { stop: "stops the print", ask: "to be asked about", note: "good to know" };
+// What is said until the page gives its own words, as patrons' pages do.
+const english = {
+	load: "Load the 3D view",
+	loading: "Loading the 3D view",
+	part: "The part",
+	view: "3D view",
+	keys: "Arrow keys turn it, plus and minus zoom, Home goes back to the start.",
+	stop: "stops the print",
+	ask: "to be asked about",
+	note: "good to know",
+	place: "Place of the finding",
+	turnTo: " ({severity}): turn to it",
+	between: "; ",
+	up: "Where up is in the file",
+	controls: "Turn and zoom",
+	left: "Turn left",
+	right: "Turn right",
+	higher: "Look from higher",
+	lower: "Look from lower",
+	nearer: "Nearer",
+	further: "Further",
+	start: "Start",
+	startView: "Start view",
+	leaning: "leaning lines: overhanging",
+	crossed: "crossed lines: thin",
+	level: "level lines: see the findings",
+	veil: "green veil: supports",
+	arrow: "arrow: up in the file",
+	coarser: "shown a little coarser than it is",
+	squares: "squares of {step} mm",
+};
+const wordsOf = (root) => ({ ...english, ...JSON.parse(root.dataset.words || "{}") });
 
 // show starts the view in an element, when it comes near the window.
 export function show(root) {
 	if (root.dataset.ready) return;
 	root.dataset.ready = "no";
 	if (navigator.connection?.saveData) {
-		const b = make("button", { type: "button", className: "second", textContent: "Load the 3D view" });
+		const b = make("button", { type: "button", className: "second", textContent: wordsOf(root).load });
 		root.append(b);
 		b.addEventListener("click", () => (b.remove(), load(root)), { once: true });
 		return;
@@ -29,7 +60,7 @@ export function show(root) {
 }
 
 async function load(root) {
-	const wait = make("p", { className: "key working", textContent: "Loading the 3D view" });
+	const wait = make("p", { className: "key working", textContent: wordsOf(root).loading });
 	root.append(wait);
 	try {
 		const answer = await fetch(root.dataset.mesh);
@@ -47,6 +78,8 @@ class View {
 	constructor(root, view) {
 		this.root = root;
 		this.view = view;
+		this.words = wordsOf(root);
+		this.labels = JSON.parse(root.dataset.labels || "{}");
 		this.picture = root.querySelector("img");
 		this.canvas = make("canvas", { tabIndex: 0 });
 		this.renderer = new WebGLRenderer({ canvas: this.canvas, antialias: true, alpha: true });
@@ -71,10 +104,10 @@ class View {
 	}
 
 	label() {
-		const about = this.picture?.alt || "The part";
+		const about = this.picture?.alt || this.words.part;
 		this.canvas.setAttribute("role", "application");
-		this.canvas.setAttribute("aria-roledescription", "3D view");
-		this.canvas.setAttribute("aria-label", `${about} Arrow keys turn it, plus and minus zoom, Home goes back to the start.`);
+		this.canvas.setAttribute("aria-roledescription", this.words.view);
+		this.canvas.setAttribute("aria-label", `${about} ${this.words.keys}`);
 		this.canvas.addEventListener("keydown", (e) => {
 			if (e.ctrlKey || e.metaKey || e.altKey) return;
 			const act = {
@@ -155,8 +188,8 @@ class View {
 			seen.set(m.number, m);
 			const badge = make("span", { className: "mark", textContent: m.number });
 			badge.dataset.severity = m.severity;
-			const line = make("span", { textContent: m.label || "Place of the finding" });
-			line.append(make("span", { className: "unseen", textContent: ` (${words[m.severity]}): turn to it` }));
+			const line = make("span", { textContent: this.labels[m.number] || m.label || this.words.place });
+			line.append(make("span", { className: "unseen", textContent: this.words.turnTo.replace("{severity}", this.words[m.severity]) }));
 			m.button = make("button", { type: "button" });
 			m.button.append(badge, line);
 			m.button.setAttribute("aria-pressed", "false");
@@ -175,29 +208,29 @@ class View {
 		svg.setAttribute("viewBox", "-24 -24 48 48");
 		svg.setAttribute("class", "up");
 		svg.setAttribute("role", "img");
-		svg.setAttribute("aria-label", "Where up is in the file");
+		svg.setAttribute("aria-label", this.words.up);
 		this.up = document.createElementNS("http://www.w3.org/2000/svg", "path");
 		svg.append(this.up);
 		this.stage.append(svg);
 	}
 
 	controls() {
-		const bar = make("div", { className: "turns" });
+		const bar = make("div", { className: "turns" }), say = this.words;
 		bar.setAttribute("role", "group");
-		bar.setAttribute("aria-label", "Turn and zoom");
+		bar.setAttribute("aria-label", say.controls);
 		const add = (sign, name, act) => {
 			const b = make("button", { type: "button", textContent: sign, title: name });
 			b.setAttribute("aria-label", name);
 			b.addEventListener("click", act);
 			bar.append(b);
 		};
-		add("←", "Turn left", () => this.turn(-30, 0));
-		add("→", "Turn right", () => this.turn(30, 0));
-		add("↑", "Look from higher", () => this.turn(0, 30));
-		add("↓", "Look from lower", () => this.turn(0, -30));
-		add("+", "Nearer", () => this.nearer(1.4));
-		add("−", "Further", () => this.nearer(1 / 1.4));
-		add("Start", "Start view", () => this.glide(usual.azimuth, usual.elevation, usual.zoom, this.middle.clone()));
+		add("←", say.left, () => this.turn(-30, 0));
+		add("→", say.right, () => this.turn(30, 0));
+		add("↑", say.higher, () => this.turn(0, 30));
+		add("↓", say.lower, () => this.turn(0, -30));
+		add("+", say.nearer, () => this.nearer(1.4));
+		add("−", say.further, () => this.nearer(1 / 1.4));
+		add(say.start, say.startView, () => this.glide(usual.azimuth, usual.elevation, usual.zoom, this.middle.clone()));
 		this.scale = make("p", { className: "scale" });
 		this.bar = make("span", { className: "bar" });
 		this.bar.setAttribute("aria-hidden", "true");
@@ -206,13 +239,13 @@ class View {
 		bar.append(this.scale);
 		this.root.append(bar);
 		const kinds = new Set(this.view.part.hatch), key = [];
-		if (kinds.has(1)) key.push("leaning lines: overhanging");
-		if (kinds.has(2)) key.push("crossed lines: thin");
-		if (kinds.has(3)) key.push("level lines: see the findings");
-		if (this.view.support) key.push("green veil: supports");
-		if (this.view.up) key.push("arrow: up in the file");
-		if (this.view.coarser) key.push("shown a little coarser than it is");
-		if (key.length > 0) this.root.append(make("p", { className: "key", textContent: capital(key.join("; ")) + "." }));
+		if (kinds.has(1)) key.push(say.leaning);
+		if (kinds.has(2)) key.push(say.crossed);
+		if (kinds.has(3)) key.push(say.level);
+		if (this.view.support) key.push(say.veil);
+		if (this.view.up) key.push(say.arrow);
+		if (this.view.coarser) key.push(say.coarser);
+		if (key.length > 0) this.root.append(make("p", { className: "key", textContent: capital(key.join(say.between)) + "." }));
 		if (this.list) this.root.append(this.list);
 	}
 
@@ -285,7 +318,7 @@ class View {
 		let long = 0.001;
 		for (const b of [0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1, 2, 5, 10, 20, 50, 100, 200, 500, 1000]) if (b * this.perMM <= Math.min(w * 0.22, 130)) long = b;
 		this.bar.style.width = `${long * this.perMM}px`;
-		const squares = this.ground.length > 0 && this.elevation > 2 ? `, squares of ${this.ground.step} mm` : "";
+		const squares = this.ground.length > 0 && this.elevation > 2 ? `, ${this.words.squares.replace("{step}", this.ground.step)}` : "";
 		this.length.textContent = `${long} mm${squares}`;
 	}
 
