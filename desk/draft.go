@@ -13,6 +13,7 @@ import (
 
 	"platebook/engine/findings"
 	"platebook/engine/mesh"
+	"platebook/engine/say"
 	"platebook/engine/tariff"
 )
 
@@ -303,13 +304,13 @@ func exampleRequest(s Settings, language string, kind TextKind) (Request, Extra)
 	price := func(total, grams tariff.Decimal) tariff.Price {
 		return tariff.Price{Currency: s.Tariff.Currency, Total: total, Lines: []tariff.Line{{Kind: tariff.Material, Quantity: grams, Unit: "g", Amount: total}}}
 	}
-	way := func(id, says string, g, seconds float64, p tariff.Price) Way {
-		return Way{ID: id, Says: says, Grams: map[string]float64{"pla": g}, Seconds: seconds, Price: p,
+	way := func(id string, says say.Saying, g, seconds float64, p tariff.Price) Way {
+		return Way{ID: id, Says: says.String(), Saying: says, Grams: map[string]float64{"pla": g}, Seconds: seconds, Price: p,
 			Parts: []PartWay{{SizeMM: mesh.Vec{80, 40, 22.5}, Copies: 1}}}
 	}
 	ways := []Way{
-		way("sensible", "Layers of 0.2 mm, a quarter filled.", 23.4, 9300, price("3.40", "24")),
-		way("cheaper", "Thicker layers: steps can be seen on round sides.", 17.6, 5400, price("2.80", "18")),
+		way("sensible", say.Of("Layers of %s mm, a quarter filled.", say.Digits("0.2")), 23.4, 9300, price("3.40", "24")),
+		way("cheaper", say.Of("Thicker layers: steps can be seen on round sides."), 17.6, 5400, price("2.80", "18")),
 	}
 	r := Request{Code: "K7-204", State: WithPatron, Asked: at,
 		Contact: Contact{Name: "Sam Example", Surname: "Example", Language: language, UnderAge: true, Guardian: "Alex Example"},
@@ -322,7 +323,8 @@ func exampleRequest(s Settings, language string, kind TextKind) (Request, Extra)
 	case TextReceived:
 		x.Odd = []string{"“sketch.zip” is locked with a password; ask for it unlocked."}
 	case TextFound:
-		r.State, x.Found = Received, []FileFinding{{"lamp-foot.stl", findings.Finding{Message: "The walls are about 0.4 mm thin in places."}}}
+		walls := say.Of("The walls are about %s mm thin in places.", say.Digits("0.4"))
+		r.State, x.Found = Received, []FileFinding{{"lamp-foot.stl", findings.Finding{Message: walls.String(), Saying: walls}}}
 	case TextAgreed, TextReprint:
 		r.State, r.Agreement = Agreed, &Agreement{Way: ways[0], At: at}
 		x.Reason = "It came off the platform after an hour."

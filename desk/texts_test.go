@@ -5,6 +5,9 @@ import (
 	"testing"
 	"time"
 
+	"platebook/engine/findings"
+	"platebook/engine/quote"
+	"platebook/engine/say"
 	"platebook/engine/tariff"
 )
 
@@ -71,6 +74,9 @@ func TestTextsSayWhatMatters(t *testing.T) {
 		{"fr", TextDeclined, []string{"thinner than our printers", "ne devez rien", "autre personne"}},
 		{"en", TextReprint, []string{"came off the platform", "£3.40"}},
 		{"en", TextReceived, []string{"lamp-foot.stl", "nothing is owed, before you have agreed", "Keep that link to yourself"}},
+		{"en", TextFound, []string{"lamp-foot.stl: The walls are about 0.4 mm thin in places."}},
+		{"fr-CA", TextFound, []string{"lamp-foot.stl : Les parois n’ont par endroits qu’environ 0,4 mm d’épaisseur."}},
+		{"fr", TextOffer, []string{"Des couches de 0,2 mm, un quart de remplissage."}},
 		{"de", TextReady, []string{"Your print is ready", "your print is ready"}}, // no German: the library's usual language
 	} {
 		text, _ := textOf(s, c.language, c.kind)
@@ -160,5 +166,36 @@ func TestDaysInWords(t *testing.T) {
 		if got := DayInWords(c.t, c.language); got != c.want {
 			t.Errorf("%s: %q, want %q", c.language, got, c.want)
 		}
+	}
+}
+
+// What was found before sentences were kept as data is said in English; what is
+// kept with them, in the patron's language, its file beside it and no line to
+// break within a measure.
+func TestFoundInThePatronsLanguage(t *testing.T) {
+	gap := say.Of("%s mm", say.Digits("0.4"))
+	old := findings.Finding{Severity: findings.Ask, Message: "It is 0.4 mm thin."}
+	now := findings.Finding{Severity: findings.Ask, Message: gap.String(), Saying: gap}
+	files := []File{{Name: "a.stl", Result: &Checked{Answer: quote.Answer{Findings: []findings.Finding{old, now, {Severity: findings.Note}}}}}}
+	found, fine := foundIn(files)
+	if fine || len(found) != 2 {
+		t.Fatalf("%v, %v", found, fine)
+	}
+	for tag, want := range map[string]string{
+		"en":    "a.stl: It is 0.4 mm thin.|a.stl: 0.4 mm",
+		"fr-CA": "a.stl\u00a0: It is 0.4 mm thin.|a.stl\u00a0: 0,4\u00a0mm",
+		"de":    "a.stl: It is 0.4 mm thin.|a.stl: 0.4 mm",
+	} {
+		if got := strings.Join(foundInWords(found, tag), "|"); got != want {
+			t.Errorf("%s: %q, want %q", tag, got, want)
+		}
+	}
+	v := RequestView{Files: files}
+	if got := strings.Join(v.ToAsk("fr"), "|"); got != "– It is 0.4 mm thin.|– 0,4\u00a0mm" {
+		t.Errorf("to ask: %q", got)
+	}
+	w := letterWay(Way{Says: "x", Saying: say.Of("takes %s less", gap)}, "fr", "fr-GB", false)
+	if w.Says != "dure 0,4\u00a0mm de moins" {
+		t.Errorf("a way in a letter: %q", w.Says)
 	}
 }

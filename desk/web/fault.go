@@ -74,7 +74,7 @@ func (s *Site) showFault(w http.ResponseWriter, r *http.Request, err error) {
 	if f.Kind == desk.TooMany && w.Header().Get("Retry-After") == "" {
 		w.Header().Set("Retry-After", "60")
 	}
-	v := faultView{Title: titleOf(f.Kind, wordsOf(r.Context())), Say: f.Say, ID: id, W: wordsOf(r.Context())}
+	v := faultView{Title: titleOf(f.Kind, wordsOf(r.Context())), Say: wordsOf(r.Context()).said(f.Say), ID: id, W: wordsOf(r.Context())}
 	if len(f.Since) > 0 {
 		v.Since = told(f.Since, s.zone(r))
 	}

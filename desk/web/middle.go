@@ -107,7 +107,7 @@ func (s *Site) recovered(next http.Handler) http.Handler {
 func (s *Site) paced(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if !s.assets.has(r.URL.Path) && !s.visits.allow(visitOf(r.Context()).from) {
-			s.showFault(w, r, desk.Faultf(desk.TooMany, "Too many pages were asked for from your network at once. Wait a minute, then go on where you were."))
+			s.showFault(w, heard(r), desk.Faultf(desk.TooMany, "Too many pages were asked for from your network at once. Wait a minute, then go on where you were."))
 			return
 		}
 		next.ServeHTTP(w, r)

@@ -170,6 +170,7 @@ func (s *Site) mineAgain(w http.ResponseWriter, r *http.Request, t *words, err e
 	if again != nil {
 		return again
 	}
+	f = faultOf(inWords(err, t)) // in the language known by now
 	v := s.mineView(m, r.PathValue("key"), t)
 	keep(&v)
 	v.Say = f.Say

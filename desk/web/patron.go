@@ -66,6 +66,10 @@ func inWords(err error, t *words) error {
 		return &desk.Fault{Kind: desk.Wrong, Say: t.FormBroken, Err: err}
 	case errors.Is(err, errApart):
 		return &desk.Fault{Kind: desk.Wrong, Say: t.FormApart, Err: err}
+	case t.said(f.Say) != f.Say:
+		in := *f
+		in.Say = t.said(f.Say)
+		return &in
 	}
 	return err
 }

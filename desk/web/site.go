@@ -137,7 +137,7 @@ func New(o Options) (*Site, error) {
 func (s *Site) Handler() http.Handler {
 	cross := http.NewCrossOriginProtection()
 	cross.SetDenyHandler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		s.showFault(w, r, desk.Faultf(desk.NotYours, "This form was sent from another site, so nothing was done. Open the page here and send it again."))
+		s.showFault(w, heard(r), desk.Faultf(desk.NotYours, "This form was sent from another site, so nothing was done. Open the page here and send it again."))
 	}))
 	paged := s.sessions.LoadAndSave(s.mux)
 	var h http.Handler = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {

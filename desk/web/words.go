@@ -88,6 +88,19 @@ func speak(r *http.Request, l desk.Library, asked string) *words {
 	return all[i]
 }
 
+// heard gives a visit to patrons' pages that is turned away before its language
+// is chosen the one its browser would like best.
+func heard(r *http.Request) *http.Request {
+	if strings.HasPrefix(r.URL.Path, "/desk") {
+		return r
+	}
+	var all desk.Library
+	for _, w := range tongues {
+		all.Languages = append(all.Languages, w.Lang)
+	}
+	return withWords(r, speak(r, all, ""))
+}
+
 // withWords makes a page's words those of its frame and its faults as well.
 func withWords(r *http.Request, w *words) *http.Request {
 	return r.WithContext(context.WithValue(r.Context(), wordsKey, w))
