@@ -29,7 +29,7 @@ func (b *ledger) seed(t *testing.T, r *rooms, kept []desk.Request) (made []desk.
 		}
 	}
 	if like == nil {
-		return nil
+		t.Fatal("of the first day's requests none can be printed")
 	}
 	if err := r.store.Read(ctx, func(tx desk.Tx) error {
 		all, err := tx.FilesOf(like.ID)

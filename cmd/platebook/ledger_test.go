@@ -172,8 +172,13 @@ func (b *ledger) ask(ctx context.Context, at string, chance *rand.Rand) error {
 		f.Set("branch", f.Choices["branch"][len(f.Choices["branch"])-1])
 	}
 	q.form, q.token = f, f.Get("form")
+	if n == 1 {
+		q.files = [][]byte{aSolid(n, 0)} // there are ways to print it, for those that are made like it
+	}
 	for range 1 + chance.IntN(2) {
-		q.files = append(q.files, aModel(n, len(q.files), chance))
+		if n > 1 {
+			q.files = append(q.files, aModel(n, len(q.files), chance))
+		}
 	}
 	b.mu.Lock()
 	b.asked = append(b.asked, q)
@@ -193,14 +198,19 @@ func first(all []string) string {
 // aModel is a small solid nobody else sends, or now and then a large file that
 // is none.
 func aModel(n, i int, chance *rand.Rand) []byte {
-	var b bytes.Buffer
 	if chance.IntN(4) == 0 {
+		var b bytes.Buffer
 		size := 200_000 + chance.IntN(6_000_000)
 		b.Grow(size)
 		noise := rand.NewChaCha8([32]byte{byte(n), byte(n >> 8), byte(n >> 16), byte(i)})
 		_, _ = io.CopyN(&b, noise, int64(size))
 		return b.Bytes()
 	}
+	return aSolid(n, i)
+}
+
+func aSolid(n, i int) []byte {
+	var b bytes.Buffer
 	w, d, h := 8+float64(n%97)/10, 8+float64(i), 4+float64(n/97%89)/10
 	corner := func(i int) [3]float64 {
 		return [3]float64{w * float64(i&1), d * float64(i>>1&1), h * float64(i>>2&1)}
