@@ -63,13 +63,17 @@ func Counted(n int, one, many Form, with ...any) Saying {
 	return Saying{Form: many, One: one, Count: n, With: args(many, append([]any{number}, with...))}
 }
 
-// Join says parts one after the other. What says nothing is left out.
+// Join says parts one after the other. What says nothing is left out, and of
+// nothing nothing is said.
 func Join(between Form, parts ...Saying) Saying {
 	s := Saying{Form: between, Joined: true}
 	for _, p := range parts {
 		if !p.Empty() {
 			s.With = append(s.With, Arg{Saying: &p})
 		}
+	}
+	if len(s.With) == 0 {
+		return Saying{}
 	}
 	return s
 }
