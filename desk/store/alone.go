@@ -24,7 +24,7 @@ const deskLock = 7_031_204_912
 
 // alone holds the lock and takes it again when its connection was lost.
 type alone struct {
-	db   *sql.DB
+	db   *sql.DB // of its own, that keeps no connection once it is let go
 	conn *sql.Conn
 	pid  int // of the server's process behind conn
 	lost chan struct{}
@@ -32,12 +32,30 @@ type alone struct {
 	done sync.WaitGroup
 }
 
-// alonePace is how often the connection of the lock is looked after.
-const alonePace = 2 * time.Second
+const (
+	// alonePace is how often the connection of the lock is looked after.
+	alonePace = 2 * time.Second
+	// aloneAnswer is how long the server may take to answer. A network that
+	// drops what is sent says nothing for a quarter of an hour, and meanwhile
+	// another desk may have the lock.
+	aloneAnswer = 10 * time.Second
+)
 
-// standAlone takes the lock, waiting a little for a desk that is just ending.
-func standAlone(ctx context.Context, db *sql.DB, wait time.Duration) (*alone, error) {
-	a := &alone{db: db, lost: make(chan struct{})}
+// standAlone takes the lock of a database, waiting a little for a desk that is
+// just ending.
+func standAlone(ctx context.Context, o Options) (_ *alone, err error) {
+	c, err := postgresConfig(o.Database, o.wait())
+	if err != nil {
+		return nil, err
+	}
+	a := &alone{db: pool(c, 2), lost: make(chan struct{})}
+	// What lay idle while the server was away would be as dead as the lock's own.
+	a.db.SetMaxIdleConns(0)
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, a.db.Close())
+		}
+	}()
 	began := time.Now()
 	for {
 		switch got, err := a.take(ctx); {
@@ -48,7 +66,7 @@ func standAlone(ctx context.Context, db *sql.DB, wait time.Duration) (*alone, er
 			a.stop = stop
 			a.done.Go(func() { a.watch(watch) })
 			return a, nil
-		case time.Since(began) > wait:
+		case time.Since(began) > o.patience():
 			return nil, desk.Faultf(desk.NotNow, "Another desk works on this database already. Stop it first, or give this one a database of its own. If the machine of the other one died, its lock goes within two minutes: try again then.")
 		}
 		select {
@@ -61,6 +79,8 @@ func standAlone(ctx context.Context, db *sql.DB, wait time.Duration) (*alone, er
 
 // take asks for the lock on a connection of its own, and keeps that if it got it.
 func (a *alone) take(ctx context.Context) (got bool, err error) {
+	ctx, cancel := context.WithTimeout(ctx, aloneAnswer)
+	defer cancel()
 	conn, err := a.db.Conn(ctx)
 	if err != nil {
 		return false, err
@@ -94,7 +114,7 @@ func (a *alone) watch(ctx context.Context) {
 		case <-time.After(alonePace):
 		}
 		if a.conn != nil {
-			if _, err := a.conn.ExecContext(ctx, "SELECT 1"); err == nil || ctx.Err() != nil {
+			if err := a.ask(ctx, "SELECT 1"); err == nil || ctx.Err() != nil {
 				continue
 			}
 			a.drop()
@@ -112,6 +132,14 @@ func (a *alone) watch(ctx context.Context) {
 	}
 }
 
+// ask has the lock's connection do something, if it still answers.
+func (a *alone) ask(ctx context.Context, query string, args ...any) error {
+	ctx, cancel := context.WithTimeout(ctx, aloneAnswer)
+	defer cancel()
+	_, err := a.conn.ExecContext(ctx, query, args...)
+	return err
+}
+
 // drop closes the connection for good: back in the pool it might still have
 // the lock.
 func (a *alone) drop() {
@@ -123,6 +151,8 @@ func (a *alone) drop() {
 // other says whether it is another desk that has the lock. A connection of our
 // own that only the server still takes for alive is ended there.
 func (a *alone) other(ctx context.Context) (bool, error) {
+	ctx, cancel := context.WithTimeout(ctx, aloneAnswer)
+	defer cancel()
 	var pid int
 	// The halves of the lock's number, as that view has them.
 	err := a.db.QueryRowContext(ctx, fmt.Sprintf(`SELECT pid FROM pg_locks WHERE locktype = 'advisory' AND granted
@@ -142,15 +172,15 @@ func (a *alone) other(ctx context.Context) (bool, error) {
 func (a *alone) end() error {
 	a.stop()
 	a.done.Wait()
-	if a.conn == nil {
-		return nil
+	var err error
+	if a.conn != nil {
+		if a.ask(context.Background(), "SELECT pg_advisory_unlock($1)", deskLock) != nil {
+			a.drop() // and the lock with it
+		} else {
+			err = a.conn.Close()
+		}
 	}
-	_, err := a.conn.ExecContext(context.Background(), "SELECT pg_advisory_unlock($1)", deskLock)
-	if err != nil {
-		a.drop() // and the lock with it
-		return nil
-	}
-	if err := a.conn.Close(); err != nil {
+	if err = errors.Join(err, a.db.Close()); err != nil {
 		return fmt.Errorf("let go of the database: %w", err)
 	}
 	return nil

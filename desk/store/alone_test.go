@@ -2,10 +2,16 @@ package store_test
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"database/sql"
 	"errors"
+	"net"
+	"net/url"
+	"os"
+	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -133,6 +139,164 @@ func TestADeskThatLostItsDatabase(t *testing.T) {
 	case <-s.Lost():
 	case <-time.After(time.Minute):
 		t.Error("it does not notice")
+	}
+}
+
+// TestADeskWhoseNetworkFellSilent: nothing that is sent on a connection arrives
+// any more, and nothing says so, as behind a firewall that was started anew. The
+// server has noticed, and another desk has the lock.
+func TestADeskWhoseNetworkFellSilent(t *testing.T) {
+	at := pg.Database(t)
+	u, err := url.Parse(at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := openWire(t, u.Query().Get("host"), u.Query().Get("port"), u.Host)
+	through := *u
+	q := through.Query()
+	q.Del("host")
+	q.Del("port")
+	through.Host, through.RawQuery = w.address, q.Encode()
+	s, err := store.Open(t.Context(), store.Options{Folder: t.TempDir(), Database: through.String()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	db, err := sql.Open("pgx", at)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer db.Close()
+	w.silence()
+	cut(t, db)
+	second, err := store.Open(t.Context(), store.Options{Folder: t.TempDir(), Database: at})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer second.Close()
+	select {
+	case <-s.Lost():
+	case <-time.After(time.Minute):
+		t.Error("it does not notice")
+	}
+}
+
+// wire passes on what goes to and from a server.
+type wire struct {
+	address string
+	mu      sync.Mutex
+	open    []net.Conn
+	silent  map[net.Conn]bool
+}
+
+// silence has nothing arrive any more on the connections that are open.
+func (w *wire) silence() {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	for _, c := range w.open {
+		w.silent[c] = true
+	}
+}
+
+func openWire(t *testing.T, host, port, server string) *wire {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := &wire{address: l.Addr().String(), silent: map[net.Conn]bool{}}
+	dial := func() (net.Conn, error) {
+		if strings.HasPrefix(host, "/") {
+			return net.Dial("unix", filepath.Join(host, ".s.PGSQL."+cmp.Or(port, "5432")))
+		}
+		return net.Dial("tcp", server)
+	}
+	pass := func(from, to, client net.Conn) {
+		b := make([]byte, 32<<10)
+		for {
+			n, err := from.Read(b)
+			w.mu.Lock()
+			silent := w.silent[client]
+			w.mu.Unlock()
+			switch {
+			case silent && err != nil:
+				return // and the other side hears nothing of it
+			case silent:
+				continue
+			case err != nil:
+				to.Close()
+				return
+			}
+			if _, err := to.Write(b[:n]); err != nil {
+				return
+			}
+		}
+	}
+	go func() {
+		for {
+			client, err := l.Accept()
+			if err != nil {
+				return
+			}
+			behind, err := dial()
+			if err != nil {
+				client.Close()
+				continue
+			}
+			w.mu.Lock()
+			w.open = append(w.open, client, behind)
+			w.mu.Unlock()
+			go pass(client, behind, client)
+			go pass(behind, client, client)
+		}
+	}()
+	t.Cleanup(func() {
+		l.Close()
+		w.mu.Lock()
+		defer w.mu.Unlock()
+		for _, c := range w.open {
+			c.Close()
+		}
+	})
+	return w
+}
+
+// TestRestoreBesideADesk: one that was only just opened has no rows yet, so
+// nothing but its lock says that it is there.
+func TestRestoreBesideADesk(t *testing.T) {
+	from := store.Options{Folder: t.TempDir()}
+	was, err := store.Open(t.Context(), from)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := was.Close(); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "backup.zip")
+	z, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := store.Backup(t.Context(), from, "", z); err != nil {
+		t.Fatal(err)
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	at := pg.Database(t)
+	s, err := store.Open(t.Context(), store.Options{Folder: t.TempDir(), Database: at})
+	if err != nil {
+		t.Fatal(err)
+	}
+	to := store.Options{Folder: filepath.Join(t.TempDir(), "restored"), Database: at, Wait: 200 * time.Millisecond}
+	if _, err := store.Restore(t.Context(), path, to); desk.KindOf(err) != desk.NotNow {
+		t.Errorf("beside a desk: %v", err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := store.Restore(t.Context(), path, to); err != nil {
+		t.Errorf("once it is closed: %v", err)
 	}
 }
 

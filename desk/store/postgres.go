@@ -28,12 +28,21 @@ func (postgresDialect) isolation(write bool) sql.IsolationLevel {
 	return sql.LevelRepeatableRead
 }
 
-// openPostgres opens one pool: the server keeps readers and writers apart.
+// openPostgres opens two pools, so that a crowd of readers cannot keep writers
+// out.
 func openPostgres(url string, wait int64) (write, read *sql.DB, err error) {
+	c, err := postgresConfig(url, wait)
+	if err != nil {
+		return nil, nil, err
+	}
+	return pool(c, 16), pool(c, 8), nil
+}
+
+func postgresConfig(url string, wait int64) (*pgx.ConnConfig, error) {
 	c, err := pgx.ParseConfig(url)
 	if err != nil {
 		// The error of the driver leaves passwords out.
-		return nil, nil, &desk.Fault{Kind: desk.Wrong, Err: err,
+		return nil, &desk.Fault{Kind: desk.Wrong, Err: err,
 			Say: "The address of the PostgreSQL database cannot be read. It should look like postgres://user@host/database."}
 	}
 	set := func(name, value string) {
@@ -52,15 +61,15 @@ func openPostgres(url string, wait int64) (write, read *sql.DB, err error) {
 	if c.ConnectTimeout == 0 {
 		c.ConnectTimeout = 10 * time.Second
 	}
-	open := func(most int) *sql.DB {
-		db := stdlib.OpenDB(*c)
-		db.SetMaxOpenConns(most)
-		db.SetMaxIdleConns(most)
-		db.SetConnMaxIdleTime(5 * time.Minute)
-		return db
-	}
-	// Two pools, so that a crowd of readers cannot keep writers out.
-	return open(16), open(8), nil
+	return c, nil
+}
+
+func pool(c *pgx.ConnConfig, most int) *sql.DB {
+	db := stdlib.OpenDB(*c)
+	db.SetMaxOpenConns(most)
+	db.SetMaxIdleConns(most)
+	db.SetConnMaxIdleTime(5 * time.Minute)
+	return db
 }
 
 // lockTables takes one writer's place for migrations, of all desks on this

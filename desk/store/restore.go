@@ -251,8 +251,14 @@ func (r *restore) checkDatabase(ctx context.Context, db *sql.DB) error {
 
 // place puts what is checked where it belongs. What opens the desk, its
 // database, comes last.
-func (r *restore) place(ctx context.Context) error {
+func (r *restore) place(ctx context.Context) (err error) {
 	if r.to.Database != "" {
+		// A desk that was only just opened there has no rows yet.
+		desk, taken := standAlone(ctx, r.to)
+		if taken != nil {
+			return taken
+		}
+		defer func() { err = errors.Join(err, desk.end()) }()
 		if err := r.checkTarget(ctx); err != nil {
 			return err
 		}

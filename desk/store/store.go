@@ -104,7 +104,7 @@ func (s *Store) open(ctx context.Context) (err error) {
 		return err
 	}
 	if s.opts.Database != "" {
-		if s.alone, err = standAlone(ctx, s.write, s.opts.patience()); err != nil {
+		if s.alone, err = standAlone(ctx, s.opts); err != nil {
 			return err
 		}
 	}
