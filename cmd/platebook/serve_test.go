@@ -379,7 +379,7 @@ func TestDemo(t *testing.T) {
 	if text, err := build.CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, text)
 	}
-	for _, c := range []struct{ what, says string }{{"the first start", "It is set up"}, {"the second start", "--fresh makes it anew"}} {
+	for _, c := range []struct{ what, says string }{{"the first start", "That took "}, {"the second start", "--fresh makes it anew"}} {
 		demo := exec.CommandContext(t.Context(), program, "demo", "--folder", filepath.Join(dir, "larkmere"), "--address", "127.0.0.1:0", "--requests", "3", "--once")
 		text, err := demo.CombinedOutput()
 		if err != nil {

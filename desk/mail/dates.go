@@ -304,7 +304,6 @@ func (w *wisher) readyBy(d day) bool {
 func (w *wisher) due(d day) (from, to int, ok bool) {
 	start, end := w.clauseOf(d.from)
 	s := w.sentenceOf(d.from)
-	from, to = d.from, d.to
 	if w.denied[d.from] || w.mood[d.from] == gone || w.mood[d.from] == theirs || w.mood[d.from] == inquiry && !w.is(d.to, kPlease, kPossible) && !w.readyBy(d) {
 		return 0, 0, false
 	}
