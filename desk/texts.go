@@ -82,19 +82,19 @@ func baseLanguage(tag string) string {
 }
 
 // textOf finds the text of a kind in the patron's language, else in the
-// library's usual one, else as the program brings it.
+// library's usual one; of either in the library's own words, else in those the
+// program brings. A language comes before whose words they are: a library that
+// rewrote a text in one language still writes the others' speakers in theirs.
 func textOf(s Settings, language string, kind TextKind) (Text, string) {
 	tries := []string{language, baseLanguage(language)}
 	if len(s.Library.Languages) > 0 {
 		tries = append(tries, s.Library.Languages[0], baseLanguage(s.Library.Languages[0]))
 	}
-	for _, l := range tries {
+	builtin := DefaultTexts()
+	for _, l := range append(tries, "en") {
 		if t, ok := s.Texts[l][kind]; ok && t.Subject != "" && t.Body != "" {
 			return t, l
 		}
-	}
-	builtin := DefaultTexts()
-	for _, l := range append(tries, "en") {
 		if t, ok := builtin[l][kind]; ok {
 			return t, l
 		}

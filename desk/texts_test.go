@@ -55,6 +55,28 @@ func TestTextsAreComplete(t *testing.T) {
 	}
 }
 
+// A library that rewrote a text in one language writes the patrons of another in
+// theirs still.
+func TestATextInThePatronsLanguage(t *testing.T) {
+	s := someSettings(t)
+	own := Text{"{{.Code}}", "In our own words."}
+	s.Texts = Texts{"en": {TextReady: own}}
+	for _, c := range []struct {
+		speaks, want string
+		own          bool
+	}{{"en", "en", true}, {"en-GB", "en", true}, {"fr", "fr", false}, {"fr-CA", "fr", false}, {"cy", "en", true}, {"", "en", true}} {
+		text, in := textOf(s, c.speaks, TextReady)
+		if in != c.want || (text == own) != c.own || text.Body == "" {
+			t.Errorf("to one who speaks %q in %q: %q", c.speaks, in, text.Body)
+		}
+	}
+	s.Library.Languages = []string{"cy", "en"}
+	s.Texts["cy"] = map[TextKind]Text{TextReady: own}
+	if _, in := textOf(s, "de", TextReady); in != "cy" {
+		t.Errorf("to one who speaks what nobody wrote, in %q", in)
+	}
+}
+
 // Where work can hurt someone, or money is owed, the message says so, in the
 // patron's language.
 func TestTextsSayWhatMatters(t *testing.T) {
