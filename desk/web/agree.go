@@ -21,6 +21,7 @@ type agreeView struct {
 	Since    []Told
 	Errors   []Missed
 	Way      *wayView
+	Chosen   string // that it is the way chosen
 	Pays     string
 	Read     []string // what the print is not for
 	TermText []string
@@ -108,7 +109,7 @@ func agreePageOf(m desk.MyRequest, path, id string, in url.Values, t *words) agr
 		for _, x := range r.Quote.Ways {
 			if x.ID == id {
 				w := way(m, x, path, t)
-				v.Way, v.Read = &w, cautions(set, x, t)
+				v.Way, v.Read, v.Chosen = &w, cautions(set, x, t), t.about(t.ChosenTitle, w.Name)
 			}
 		}
 	}

@@ -69,6 +69,45 @@ func TestEnginesWordsOnAFrenchPage(t *testing.T) {
 	}
 }
 
+// How something was paid, and which way was chosen, are said as French writes
+// them: in its words, with a space before the colon (Imprimerie nationale, Lexique
+// des règles typographiques; from memory).
+func TestPaidAndChosenInFrench(t *testing.T) {
+	m := aRequest(desk.WithPatron)
+	m.Account = []desk.Charge{{Kind: desk.Payment, Amount: "-3.40", Currency: "GBP", Reason: "cash"}, {Kind: desk.Repayment, Amount: "1.00", Currency: "GBP", Reason: "card"},
+		{Kind: desk.Correction, Amount: "1.00", Currency: "GBP", Reason: "cash"}}
+	for _, c := range []struct {
+		w      *words
+		names  []string
+		chosen string
+	}{
+		{&english, []string{"Paid: cash", "Given back: card", "Correction: cash"}, "What you chose: As we would print it"},
+		{&french, []string{"Payé\u00a0: en espèces", "Rendu\u00a0: par carte", "Correction\u00a0: cash"}, "Ce que vous avez choisi\u00a0: Notre façon habituelle"},
+	} {
+		facts := accountFacts(m, c.w)
+		for i, want := range c.names {
+			if facts[i].Name != want {
+				t.Errorf("%s: %q, want %q", c.w.Lang, facts[i].Name, want)
+			}
+		}
+		if v := agreePageOf(m, "/my/thekey", "sensible", nil, c.w); v.Chosen != c.chosen {
+			t.Errorf("%s: %q, want %q", c.w.Lang, v.Chosen, c.chosen)
+		}
+	}
+	offered := map[string]bool{}
+	for _, how := range waysToPay {
+		offered[how.Value] = true
+		if french.Paid[how.Value] == "" || english.Paid[how.Value] == "" {
+			t.Errorf("no words for a payment by %s", how.Value)
+		}
+	}
+	for how := range french.Paid {
+		if !offered[how] {
+			t.Errorf("nobody pays by %s", how)
+		}
+	}
+}
+
 // textOfHTML is what a page says, without its marks.
 func textOfHTML(t *testing.T, page string) string {
 	t.Helper()

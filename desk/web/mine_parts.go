@@ -254,7 +254,11 @@ func accountFacts(m desk.MyRequest, t *words) []Fact {
 	for _, c := range m.Account {
 		name := t.Charges[c.Kind]
 		if c.Reason != "" && c.Kind != desk.PriceCharge {
-			name += ": " + c.Reason
+			reason := c.Reason
+			if said, ok := t.Paid[reason]; ok && (c.Kind == desk.Payment || c.Kind == desk.Repayment) {
+				reason = said
+			}
+			name = t.about(name, reason)
 		}
 		all = append(all, Fact{name, t.money(c.Amount, c.Currency, locale)})
 	}

@@ -12,6 +12,7 @@ import (
 	"golang.org/x/text/language"
 
 	"platebook/desk"
+	"platebook/engine/say"
 	"platebook/engine/tariff"
 )
 
@@ -140,6 +141,9 @@ func (w *words) dayOfMonth(t time.Time) string {
 // decimal writes a number's decimal sign as the language has it. It is for
 // numbers that English words were made for.
 func (w *words) decimal(s string) string { return strings.ReplaceAll(s, ".", w.Comma) }
+
+// about puts what is said of something after it: "Paid: cash".
+func (w *words) about(what, said string) string { return say.Of("%s: %s", what, said).In(w.Lang) }
 
 // bytes says how large a file is.
 func (w *words) bytes(n int64) string { return strings.Replace(byteSize(n), "B", w.Byte, 1) }

@@ -93,6 +93,7 @@ type mineWords struct {
 	ShelfPay, ShelfNothing, ShelfHours, ShelfNext, ShelfBring string
 	AccountTitle, Balance, ToRepay                            string
 	Charges                                                   map[desk.ChargeKind]string
+	Paid                                                      map[string]string // how, as staff choose it
 	LettersTitle, NoLetters, WriteLabel, WriteHint            string
 	WriteButton, You, Library, WriteTitle                     string
 	AddTitle, AddSay, AddLabel, AddButton                     string
@@ -238,6 +239,7 @@ var english = words{
 		ShelfHours: "Open today", ShelfNext: "Opens next", ShelfBring: "Tell staff the code %s and your name.",
 		AccountTitle: "What it costs", Balance: "To pay", ToRepay: "To be given back",
 		Charges:      map[desk.ChargeKind]string{desk.PriceCharge: "Price", desk.Correction: "Correction", desk.Waiver: "Let off", desk.Payment: "Paid", desk.Repayment: "Given back"},
+		Paid:         map[string]string{"cash": "cash", "card": "card", "library account": "library account"},
 		LettersTitle: "Messages", NoLetters: "Nothing was written yet.", WriteLabel: "Your message", WriteHint: "A question, an answer, something to change. Staff read it and answer here.",
 		WriteButton: "Send the message", You: "You", Library: "The library", WriteTitle: "Write to the library",
 		AddTitle: "Send a mended file", AddSay: "If a model needs mending, send the mended one here. A way that was offered is taken back then, and we look at it again.", AddLabel: "Mended file", AddButton: "Send the file",

@@ -124,6 +124,7 @@ var french = words{
 		ShelfHours: "Ouverte aujourd’hui", ShelfNext: "Prochaine ouverture", ShelfBring: "Donnez au personnel le code %s et votre nom.",
 		AccountTitle: "Ce que cela coûte", Balance: "À payer", ToRepay: "À vous rendre",
 		Charges:      map[desk.ChargeKind]string{desk.PriceCharge: "Prix", desk.Correction: "Correction", desk.Waiver: "Remise", desk.Payment: "Payé", desk.Repayment: "Rendu"},
+		Paid:         map[string]string{"cash": "en espèces", "card": "par carte", "library account": "compte de bibliothèque"},
 		LettersTitle: "Messages", NoLetters: "Rien n’a encore été écrit.", WriteLabel: "Votre message", WriteHint: "Une question, une réponse, quelque chose à changer. Le personnel le lit et répond ici.",
 		WriteButton: "Envoyer le message", You: "Vous", Library: "La bibliothèque", WriteTitle: "Écrire à la bibliothèque",
 		AddTitle: "Envoyer un fichier corrigé", AddSay: "Si un modèle est à corriger, envoyez ici le fichier corrigé. Une offre déjà faite est alors reprise, et nous regardons de nouveau.", AddLabel: "Fichier corrigé", AddButton: "Envoyer le fichier",
