@@ -1,6 +1,7 @@
 package web
 
 import (
+	"testing"
 	"time"
 
 	"platebook/desk"
@@ -185,4 +186,25 @@ func init() {
 	example(receiptPage, "settled", receiptOf(account))
 	example(slipPage, "Latin", slipView{Library: "Larkmere Libraries", Branch: "Old Harbour", Name: "FEAT R.", Code: "K7-204", Place: "B3", Until: shelved.Shelf.Until, Bars: "/desk/shelf/x/barcode.svg", Things: 3})
 	example(slipPage, "Arabic", slipView{Library: "Larkmere Libraries", Branch: "Old Harbour", Name: "الأح م.", Code: "M3-118", Until: over.Shelf.Until, Bars: "/desk/shelf/x/barcode.svg", Things: 1})
+}
+
+// What was collected lies nowhere and waits for nobody.
+func TestWhatIsCollectedLiesNowhere(t *testing.T) {
+	for _, c := range []struct {
+		state desk.State
+		lies  bool
+	}{{desk.OnShelf, true}, {desk.Collected, false}, {desk.Lapsed, false}} {
+		r := exampleRequest("K7-204", func(r *desk.Request) {
+			r.State = c.state
+			r.Shelf = &desk.Shelved{Since: exampleNow, Until: exampleNow.AddDate(0, 0, 4), Place: "B3"}
+		})
+		v := heldOf(desk.Account{Request: r, Currency: "GBP", Branch: exampleBranch, Zone: "UTC", Now: exampleNow, Balance: "0.00"})
+		lies := false
+		for _, f := range v.Facts {
+			lies = lies || f.Say == "B3" || f.Name == "Waits until"
+		}
+		if lies != c.lies {
+			t.Errorf("%s: it says where it lies or until when: %v, want %v", c.state, lies, c.lies)
+		}
+	}
 }

@@ -159,12 +159,12 @@ func heldOf(a desk.Account) heldView {
 		Look: "/desk/r/" + url.PathEscape(string(q.Code)), Balance: a.Write(a.Balance), Owes: a.Balance.Cmp("0") > 0, Back: a.Balance.Cmp("0") < 0,
 		Places: q.State == desk.Printing && a.Acts, OnShelf: q.State == desk.OnShelf, Acts: a.Acts}
 	v.Facts = []Fact{{"Branch", a.Branch.Name}}
-	if q.Shelf != nil {
+	if q.Shelf != nil && v.OnShelf {
 		if q.Shelf.Place != "" {
 			v.Facts = append(v.Facts, Fact{"It lies at", q.Shelf.Place})
 		}
 		until := day(local(q.Shelf.Until, a.Zone))
-		if v.Over = a.Now.After(q.Shelf.Until); v.Over && v.OnShelf {
+		if v.Over = a.Now.After(q.Shelf.Until); v.Over {
 			until += ": over"
 		}
 		v.Facts = append(v.Facts, Fact{"Waits until", until})
