@@ -55,6 +55,9 @@ func (s *Site) askForm(w http.ResponseWriter, r *http.Request, t *words) error {
 	if err != nil {
 		return err
 	}
+	if len(f.Branches) == 0 {
+		return s.goTo(w, r, "/"+inLang(r)) // where it says so, or leads who set up the desk on
+	}
 	in := sent{Values: map[string][]string{"size": {"asis"}, "unit": {"mm"}, "copies": {"1"}, "form": {formToken()}, "language": {t.Lang}}}
 	if len(f.Branches) == 1 {
 		in.Set("branch", string(f.Branches[0].ID))

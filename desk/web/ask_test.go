@@ -760,3 +760,20 @@ func BenchmarkAsk(b *testing.B) {
 	}
 	b.ReportMetric(float64(most)/1e6, "MB-heap")
 }
+
+// Where no branch takes requests nobody fills in a form for nothing, and a desk
+// that nobody set up leads whoever opens it to that.
+func TestAskingWhereNobodyTakesRequests(t *testing.T) {
+	s := aSite(t)
+	r, _ := s.visitor(t).get(t, "/ask")
+	if to := r.Header.Get("Location"); r.StatusCode != 303 || to != "/" {
+		t.Errorf("%d, to %q", r.StatusCode, to)
+	}
+	page, err := welcomePage.render("main", welcomeView{W: &english})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if text := string(page); strings.Contains(text, english.AskButton) || strings.Count(text, english.NoBranches) != 1 {
+		t.Errorf("the front page: %s", text)
+	}
+}
