@@ -197,7 +197,7 @@ func (v *RequestView) ToAsk(tag string) []string {
 			continue
 		}
 		for _, found := range f.Result.Answer.Findings {
-			if line := "– " + found.In(tag); found.Severity != findings.Note && !slices.Contains(all, line) {
+			if line := "– " + found.ToPatron(tag); found.Severity != findings.Note && !slices.Contains(all, line) {
 				all = append(all, line)
 			}
 		}

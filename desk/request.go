@@ -168,8 +168,8 @@ type Way struct {
 	Still        Hash               `json:"still,omitempty"` // PNG
 }
 
-// SaysIn is what the way is, in the language of a tag.
-func (w Way) SaysIn(tag string) string { return w.Saying.Or(tag, w.Says) }
+// SaysIn is what the way is, said to the patron in the language of a tag.
+func (w Way) SaysIn(tag string) string { return w.Saying.ToPatron(tag, w.Says) }
 
 // PriceSaidIn is how the price was rounded, a line each, in the language of a tag.
 func (w Way) PriceSaidIn(tag string) []string { return say.All(w.PriceSayings, tag, w.PriceSaid) }

@@ -186,7 +186,7 @@ type FileFinding struct {
 func foundInWords(found []FileFinding, tag string) []string {
 	var all []string
 	for _, f := range found {
-		all = append(all, say.Of("%s: %s", f.File, f.In(tag)).In(tag))
+		all = append(all, say.Of("%s: %s", f.File, f.ToPatron(tag)).In(tag))
 	}
 	return all
 }

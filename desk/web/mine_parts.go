@@ -96,8 +96,8 @@ func (v *fileView) checked(c *desk.Checked, t *words) {
 		g := findingGroup{Title: t.Groups[sev]}
 		for i, f := range a.Findings {
 			if f.Severity == sev {
-				say := f.In(t.Lang)
-				g.Findings = append(g.Findings, findingView{string(sev), number[i], say, tongue(say, f.Message, t.Lang)})
+				say := f.ToPatron(t.Lang)
+				g.Findings = append(g.Findings, findingView{string(sev), number[i], say, tongue(say, f.ToPatron("en"), t.Lang)})
 				if number[i] > 0 {
 					labels[number[i]] = f.Label().In(t.Lang)
 				}
@@ -151,7 +151,7 @@ func way(m desk.MyRequest, w desk.Way, path string, t *words) wayView {
 	locale := desk.MoneyLocale(m.Settings.Library.Locale, t.Lang)
 	v := wayView{ID: w.ID, Name: desk.WayName(w.ID, t.Lang), Says: w.SaysIn(locale), Price: w.Price.Format(w.Price.Total, locale),
 		To: path + "/agree?way=" + w.ID, Choose: t.ChooseThis, Said: w.PriceSaidIn(locale)}
-	v.SaysLang = tongue(v.Says, w.Says, t.Lang)
+	v.SaysLang = tongue(v.Says, w.SaysIn("en"), t.Lang)
 	if len(v.Said) > 0 {
 		v.SaidLang = tongue(v.Said[0], w.PriceSaid[0], t.Lang)
 	}

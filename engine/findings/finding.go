@@ -28,6 +28,7 @@ type Finding struct {
 	Places []mesh.Vec `json:"places_mm,omitempty"`
 }
 
-// In is the message in the language of a tag, such as "fr" or "fr-CA", and in
-// English where there are no words for it.
-func (f Finding) In(tag string) string { return f.Saying.Or(tag, f.Message) }
+// ToPatron is the message to the patron in the language of a tag, such as "fr" or
+// "fr-CA", and in English where there are no words for it. Staff read Message,
+// which tells them what to ask; the patron is asked.
+func (f Finding) ToPatron(tag string) string { return f.Saying.ToPatron(tag, f.Message) }

@@ -20,6 +20,7 @@ func Source() (map[Form]string, map[Form]Form, error) {
 type Language struct {
 	Forms   map[string]string
 	Counted map[string]map[plural.Form]string
+	Patron  map[string]string
 	of      *language
 }
 
@@ -32,7 +33,7 @@ func Languages(t *testing.T) map[string]Language {
 	}
 	out := map[string]Language{}
 	for tag, l := range all {
-		out[tag] = Language{l.forms, l.counted, l}
+		out[tag] = Language{l.forms, l.counted, l.patron, l}
 	}
 	return out
 }

@@ -23,12 +23,17 @@ type language struct {
 	quote   string // around a name, which stands for %s
 	forms   map[string]string
 	counted map[string]map[plural.Form]string
+	patron  map[string]string // forms put otherwise to the patron than to staff
+	to      map[string]string // patron, while the patron is spoken to
 }
 
 var english = language{tag: xlanguage.English, own: true}
 
 // form is the form of s in l, for as many as there are.
 func (l *language) form(s Saying) (string, bool) {
+	if form, ok := l.to[string(s.Form)]; ok {
+		return form, true
+	}
 	if l.own {
 		if s.One != "" && s.Count == 1 {
 			return string(s.One), true
@@ -111,6 +116,7 @@ type file struct {
 	Writing struct{ Decimal, Group, Quote string }
 	Say     map[string]string
 	Count   map[string]map[string]string
+	Patron  map[string]string
 }
 
 func load(from fs.FS) (map[string]*language, error) {
@@ -131,7 +137,7 @@ func load(from fs.FS) (map[string]*language, error) {
 			if err != nil {
 				return nil, err
 			}
-			l = &language{tag: tag, forms: map[string]string{}, counted: map[string]map[plural.Form]string{}}
+			l = &language{tag: tag, own: base == "en", forms: map[string]string{}, counted: map[string]map[plural.Form]string{}, patron: map[string]string{}}
 			all[base] = l
 		}
 		if f.Writing.Decimal != "" {
@@ -139,6 +145,9 @@ func load(from fs.FS) (map[string]*language, error) {
 		}
 		for key, form := range f.Say {
 			l.forms[key] = form
+		}
+		for key, form := range f.Patron {
+			l.patron[key] = form
 		}
 		for key, forms := range f.Count {
 			l.counted[key] = map[plural.Form]string{}
@@ -166,21 +175,52 @@ func (s Saying) Or(tag, fallback string) string {
 	if fallback == "" {
 		fallback = s.String()
 	}
-	t, err := xlanguage.Parse(tag)
-	if err != nil || s.Empty() {
+	l, ok := speak(tag)
+	if !ok || l.own || s.Empty() {
 		return fallback
 	}
-	base, _ := t.Base()
-	all, err := languages()
-	if err != nil || all[base.String()] == nil {
-		return fallback
-	}
-	l := *all[base.String()]
-	l.tag = t // for the country's way with money
 	if text, ok := s.write(&l); ok {
 		return text
 	}
 	return fallback
+}
+
+// ToPatron is Or, said to the patron: where staff are told what to ask, the
+// patron is asked. That goes for English too.
+func (s Saying) ToPatron(tag, fallback string) string {
+	if fallback == "" {
+		fallback = s.String()
+	}
+	if s.Empty() {
+		return fallback
+	}
+	l, ok := speak(tag)
+	if l.to = l.patron; ok {
+		if text, ok := s.write(&l); ok {
+			return text
+		}
+	}
+	if l, ok = speak("en"); ok { // the whole sentence, never half of it
+		l.to = l.patron
+		fallback, _ = s.write(&l)
+	}
+	return fallback
+}
+
+// speak is the language of a tag, if there are words for it.
+func speak(tag string) (language, bool) {
+	t, err := xlanguage.Parse(tag)
+	if err != nil {
+		return language{}, false
+	}
+	base, _ := t.Base()
+	all, err := languages()
+	if err != nil || all[base.String()] == nil {
+		return language{}, false
+	}
+	l := *all[base.String()]
+	l.tag = t // for the country's way with money
+	return l, true
 }
 
 // All says each of them in the language of a tag, or fallback where there are

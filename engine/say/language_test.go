@@ -2,6 +2,7 @@ package say_test
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
 	"strings"
 	"testing"
@@ -36,6 +37,9 @@ func TestLanguagesAreComplete(t *testing.T) {
 		t.Fatal("there is no French")
 	}
 	for tag, l := range languages {
+		if tag == "en" {
+			continue // it says itself
+		}
 		for form, where := range spoken {
 			if _, many := counted[form]; many || one[form] || !say.Lettered(form) && !marked(form) {
 				continue
@@ -81,6 +85,57 @@ func TestLanguagesAreComplete(t *testing.T) {
 				t.Errorf("%s has %q, which is counted nowhere", tag, key)
 			}
 		}
+	}
+}
+
+// The patron is never told to ask the patron: what staff are told to ask has its
+// form for the patron in every language.
+func TestThePatronIsSpokenTo(t *testing.T) {
+	spoken, counted, err := say.Source()
+	if err != nil {
+		t.Fatal(err)
+	}
+	staff := regexp.MustCompile(`(?i)\b(ask|the patron)\b`)
+	languages := say.Languages(t)
+	for form, where := range spoken {
+		if _, many := counted[form]; many || !staff.MatchString(string(form)) || strings.HasPrefix(where, "desk/") {
+			continue
+		}
+		for _, tag := range []string{"en", "fr"} {
+			if languages[tag].Patron[string(form)] == "" {
+				t.Errorf("%s: %q (%s) is for staff, and nothing is said to the patron", tag, form, where)
+			}
+		}
+	}
+	for tag, l := range languages {
+		for form, theirs := range l.Patron {
+			if _, ok := spoken[say.Form(form)]; !ok {
+				t.Errorf("%s has %q for the patron, which is said nowhere", tag, form)
+			}
+			if fault := sameFilling(say.Form(form), theirs, false); fault != "" {
+				t.Errorf("%s: %q: %s", tag, theirs, fault)
+			}
+			if regexp.MustCompile(`(?i)\bask\b|the patron|demander|l’usager`).MatchString(theirs) {
+				t.Errorf("%s: %q is still for staff", tag, theirs)
+			}
+		}
+	}
+	size := say.Of("Ask the patron how large it should be.")
+	kept := "as it was kept"
+	for _, c := range []struct{ tag, want string }{
+		{"en", "Tell us how large it should be."}, {"en-GB", "Tell us how large it should be."},
+		{"fr-CA", "Dites-nous quelle taille elle doit avoir."},
+		{"tlh", "Tell us how large it should be."}, {"no tag", "Tell us how large it should be."},
+	} {
+		if got := size.ToPatron(c.tag, kept); got != c.want {
+			t.Errorf("%s: %q", c.tag, got)
+		}
+	}
+	if got := (say.Saying{}).ToPatron("fr", kept); got != kept {
+		t.Errorf("what was kept before there were sayings is %q", got)
+	}
+	if got := size.Or("en", ""); got != "Ask the patron how large it should be." {
+		t.Errorf("staff read %q", got)
 	}
 }
 
@@ -147,6 +202,9 @@ func TestFrenchIsSet(t *testing.T) {
 	for _, form := range fr.Forms {
 		check(form)
 	}
+	for _, form := range fr.Patron {
+		check(form)
+	}
 	for _, forms := range fr.Counted {
 		for _, form := range forms {
 			check(form)
@@ -158,7 +216,9 @@ func TestFrenchIsSet(t *testing.T) {
 // full stop or a capital is neither lost nor doubled where parts are joined.
 func TestBeginningsAndEnds(t *testing.T) {
 	for tag, l := range say.Languages(t) {
-		for english, theirs := range l.Forms {
+		all := maps.Clone(l.Forms)
+		maps.Copy(all, l.Patron)
+		for english, theirs := range all {
 			e, f := []rune(english), []rune(theirs)
 			if unicode.IsLetter(e[0]) && unicode.IsLetter(f[0]) && unicode.IsUpper(e[0]) != unicode.IsUpper(f[0]) {
 				t.Errorf("%s: %q begins unlike %q", tag, theirs, english)
