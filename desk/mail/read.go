@@ -8,6 +8,7 @@ import (
 	"io"
 	"mime"
 	"path"
+	"slices"
 	"strings"
 
 	"github.com/emersion/go-message"
@@ -25,7 +26,8 @@ import (
 // The error is that of r or of keep, or says that this is no letter at all.
 func Read(r io.Reader, keep Keep, open func(desk.Hash) (desk.Blob, error), lim Limits) (*Letter, error) {
 	rd := &reader{let: &Letter{}, keep: keep, open: open, lim: lim}
-	src := &source{r: r}
+	src := &source{r: &heads{r: r}}
+	rd.src = src
 	e, err := message.Read(src)
 	if e == nil {
 		if src.err != nil {
@@ -66,14 +68,55 @@ func (s *source) Read(p []byte) (int, error) {
 	return n, err
 }
 
+// mostHead is how large the head of one part may be: as large as the library
+// lets that of a whole letter be.
+const mostHead = 1 << 20
+
+// heads fails on a part whose head is too large. The library reads heads of
+// parts whole, however large they are. Where a part begins is seen from the two
+// hyphens of RFC 2046 section 5.1.1, and its head ends with an empty line; a
+// line of text that begins so counts too, and does no harm.
+type heads struct {
+	r      io.Reader
+	begun  []byte // the first two bytes of the line
+	length int    // of the line so far
+	within bool   // a head
+	size   int    // of the head so far
+}
+
+func (h *heads) Read(p []byte) (int, error) {
+	n, err := h.r.Read(p)
+	for b := p[:n]; len(b) > 0; {
+		line, rest, whole := bytes.Cut(b, []byte("\n"))
+		h.begun = append(h.begun, line[:min(len(line), 2-len(h.begun))]...)
+		h.length += len(line)
+		if h.within {
+			if h.size += len(line) + 1; h.size > mostHead {
+				return 0, errors.New("the head of one of its parts is too large")
+			}
+		}
+		if whole {
+			if h.length == 0 || h.length == 1 && h.begun[0] == '\r' {
+				h.within = false
+			} else if !h.within && string(h.begun) == "--" {
+				h.within, h.size = true, 0
+			}
+			h.begun, h.length = h.begun[:0], 0
+		}
+		b = rest
+	}
+	return n, err
+}
+
 type reader struct {
 	let      *Letter
 	keep     Keep
 	open     func(desk.Hash) (desk.Blob, error)
 	lim      Limits
+	src      *source // of the whole letter
 	parts    int
 	text     int64
-	plain    []string
+	texts    []writing
 	html     []string
 	external []string // web addresses of parts that are not enclosed
 	wrappers []Enclosure
@@ -174,7 +217,7 @@ func (rd *reader) multipart(e *message.Entity, kind string, params map[string]st
 		return nil
 	}
 	mr := e.MultipartReader()
-	if mr == nil {
+	if mr == nil || params["boundary"] == "" {
 		rd.odd("Part of the letter does not say where it ends; it was not read.")
 		return nil
 	}
@@ -182,15 +225,25 @@ func (rd *reader) multipart(e *message.Entity, kind string, params map[string]st
 		rd.let.Bounce = &Bounce{}
 		rd.machine("it reports on the delivery of another letter")
 	}
-	for {
+	if kind == "multipart/alternative" {
+		defer rd.choose(len(rd.texts))
+	}
+	for stray := 0; ; {
 		p, err := mr.NextPart()
 		if errors.Is(err, io.EOF) {
 			return nil
 		}
 		if p == nil {
-			// A missing last boundary ends a multipart too; the parts before it stand.
-			rd.odd("The letter seems to be cut off, or its parts are not marked as they should be; what could be read was.")
-			return nil
+			if stray == 0 {
+				rd.odd("The letter seems to be cut off, or its parts are not marked as they should be; what could be read was.")
+			}
+			// A missing last boundary ends a multipart too. Of a part whose head
+			// cannot be read the library passes one line at each call; the part
+			// after it may be the model.
+			if stray++; rd.src.err != nil || strings.HasSuffix(err.Error(), "EOF") || stray > mostStray {
+				return nil
+			}
+			continue
 		}
 		if err := rd.entity(p, depth+1, kind); err != nil {
 			return err
@@ -200,6 +253,10 @@ func (rd *reader) multipart(e *message.Entity, kind string, params map[string]st
 		}
 	}
 }
+
+// mostStray is how many lines are passed in search of a part that can be read:
+// more than the largest letters have.
+const mostStray = 2_000_000
 
 // enclosedLetter reads a letter sent on as it was (RFC 2046 section 5.2.1).
 func (rd *reader) enclosedLetter(e *message.Entity, name string, depth int) error {
@@ -248,11 +305,25 @@ func (rd *reader) textPart(e *message.Entity, kind string) error {
 	return nil
 }
 
+// writing is one text of a letter, in the order they stand.
+type writing struct {
+	text string
+	html bool
+}
+
 func (rd *reader) addText(s string, html bool) {
 	if html {
-		rd.html = append(rd.html, s)
-	} else {
-		rd.plain = append(rd.plain, s)
+		rd.html = append(rd.html, s) // links are looked for in every one
+	}
+	rd.texts = append(rd.texts, writing{s, html})
+}
+
+// choose leaves of texts that say the same (RFC 2046 section 5.1.4), which are
+// those from one on, the plain ones, if there are any.
+func (rd *reader) choose(from int) {
+	same := rd.texts[from:]
+	if slices.ContainsFunc(same, func(w writing) bool { return !w.html && strings.TrimSpace(w.text) != "" }) {
+		rd.texts = rd.texts[:from+len(slices.DeleteFunc(same, func(w writing) bool { return w.html }))]
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"runtime"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -453,4 +454,68 @@ func FuzzRead(f *testing.F) {
 			t.Fatal("too many files")
 		}
 	})
+}
+
+// What was written is not lost because the letter is put together oddly.
+func TestOddlyPutTogether(t *testing.T) {
+	const head = "From: Ada <ada@x.example>\nSubject: a hook\nMIME-Version: 1.0\nContent-Type: "
+	model := "--b\nContent-Type: model/stl; name=a.stl\n\nsolid\n--b--\n"
+	for _, c := range []struct {
+		name, letter, text, files string
+	}{
+		{"a page whose head has no end tag, which HTML lets be left out",
+			"text/html\n\n<html><head><title>x</title><body><p>In blue, please</p></body></html>\n", "In blue, please", ""},
+		{"a page, and a plain foot some server put under it",
+			"multipart/mixed; boundary=b\n\n--b\nContent-Type: text/html\n\n<p>In blue, please</p>\n--b\nContent-Type: text/plain\n\nSent by a gateway\n--b--\n",
+			"In blue, please\n\nSent by a gateway", ""},
+		{"a page that encloses a letter that is a page (RFC 2046 section 5.2.1)",
+			"multipart/mixed; boundary=b\n\n--b\nContent-Type: text/html\n\n<p>For Ada</p>\n--b\nContent-Type: message/rfc822\n\nFrom: c@y.example\nSubject: hook\nContent-Type: text/html\n\n<p>A hook</p>\n--b--\n",
+			"For Ada\n\n— c@y.example, hook:\n\nA hook", ""},
+		{"the same twice (RFC 2046 section 5.1.4)",
+			"multipart/alternative; boundary=b\n\n--b\nContent-Type: text/plain\n\nIn blue\n--b\nContent-Type: multipart/related; boundary=c\n\n--c\nContent-Type: text/html\n\n<b>In blue</b>\n--c--\n--b--\n",
+			"In blue", ""},
+		{"a part whose head cannot be read", "multipart/mixed; boundary=b\n\n--b\nContent-Type: text/plain\nno field\n\nhello\n\nhello\n" + model, "", "a.stl"},
+		{"a long line before the first part", "multipart/mixed; boundary=b\n\n" + strings.Repeat("x", 9000) + "\n--b\n\nhello\n" + model, "hello", "a.stl"},
+	} {
+		l, _ := read(t, head+c.letter)
+		if l.Text != c.text || strings.Join(names(l), " ") != c.files {
+			t.Errorf("%s: text %q, files %q; want %q, %q (odd: %q)", c.name, l.Text, names(l), c.text, c.files, l.Odd)
+		}
+	}
+}
+
+// endless gives the same line again and again.
+type endless struct {
+	line string
+	left int64
+}
+
+func (e *endless) Read(p []byte) (int, error) {
+	if e.left <= 0 {
+		return 0, io.EOF
+	}
+	n := copy(p, strings.Repeat(e.line, len(p)/len(e.line)+1)[:len(p)])
+	n -= n % len(e.line)
+	e.left -= int64(n)
+	return n, nil
+}
+
+// The head of a part is not held in memory however large it is, also where a
+// field in it looks like the begin of a part.
+func TestHeadOfAPart(t *testing.T) {
+	for _, line := range []string{"X-Long: yes\r\n", "--b: yes\r\n", " and on\r\n"} {
+		whole := io.MultiReader(strings.NewReader(crlf("From: a@x.example\nContent-Type: multipart/mixed; boundary=b\n\n--b\nX: y\n")),
+			&endless{line, 64 << 20}, strings.NewReader("\r\nhello\r\n--b--\r\n"))
+		s := newShelf()
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		l, err := Read(whole, s.keep, s.open, UsualLimits())
+		runtime.ReadMemStats(&after)
+		if l != nil || err == nil || !strings.Contains(err.Error(), "head of one of its parts is too large") {
+			t.Errorf("%q: read as %+v: %v", line, l, err)
+		}
+		if used := int64(after.TotalAlloc-before.TotalAlloc) >> 20; used > 64 { // less than the head, once
+			t.Errorf("%q: %d MB were taken", line, used)
+		}
+	}
 }

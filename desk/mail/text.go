@@ -10,17 +10,19 @@ import (
 	"golang.org/x/net/html/atom"
 )
 
-// settleText decides what was written: the plain text if there is any, else
-// the HTML as text; then parts what is new from what is quoted.
+// settleText puts together what was written, HTML as text; then parts what is
+// new from what is quoted.
 func (rd *reader) settleText() {
-	text := strings.TrimSpace(strings.Join(rd.plain, "\n\n"))
-	if text == "" {
-		var parts []string
-		for _, h := range rd.html {
-			parts = append(parts, htmlText(h))
+	var parts []string
+	for _, w := range rd.texts {
+		if w.html {
+			w.text = htmlText(w.text)
 		}
-		text = strings.Join(parts, "\n\n")
+		if strings.TrimSpace(w.text) != "" {
+			parts = append(parts, w.text)
+		}
 	}
+	text := strings.TrimSpace(strings.Join(parts, "\n\n"))
 	rd.let.Text, rd.let.Quoted = cutQuoted(manyLines(text))
 	links := append(webLinks(rd.let.Text), rd.external...)
 	for _, h := range rd.html {
@@ -129,7 +131,7 @@ func htmlText(page string) string {
 		case html.StartTagToken, html.SelfClosingTagToken:
 			tok := z.Token()
 			switch tok.DataAtom {
-			case atom.Script, atom.Style, atom.Head, atom.Title:
+			case atom.Script, atom.Style, atom.Title:
 				if tok.Type == html.StartTagToken {
 					skip++
 				}
@@ -148,7 +150,7 @@ func htmlText(page string) string {
 		case html.EndTagToken:
 			tok := z.Token()
 			switch tok.DataAtom {
-			case atom.Script, atom.Style, atom.Head, atom.Title:
+			case atom.Script, atom.Style, atom.Title:
 				if skip > 0 {
 					skip--
 				}
