@@ -96,6 +96,13 @@ func (d *Desk) sort(tx Tx, l *Mail, files []Upload) error {
 		l.Body.Why = "It does not say who wrote it."
 		return nil
 	}
+	if !takesAnswers(set, l.Body.Answer) {
+		l.Body.Answer = l.Body.From // else what we answer reaches nobody
+	}
+	if of, err := d.twin(tx, l); err != nil || of != "" {
+		l.State, l.Request = MailPlaced, of
+		return err
+	}
 	r, sure, err := d.belongs(tx, l)
 	if err != nil {
 		return err
@@ -220,6 +227,52 @@ func (d *Desk) belongs(tx Tx, l *Mail) (found *Request, sure bool, err error) {
 		return nil, false, err
 	}
 	return &r, l.fromPatron(r), nil
+}
+
+// twin finds the request of a letter that came twice, as one to two of our
+// addresses does: with the same Message-ID (RFC 5322 section 3.6.4), but by
+// another way and so with other bytes. Programs have been known to use an
+// identifier again, so the words and files must be those of the request too.
+func (d *Desk) twin(tx Tx, l *Mail) (ID, error) {
+	if l.MailID == "" {
+		return "", nil
+	}
+	id, err := tx.RequestOfLetter(l.MailID)
+	if err != nil {
+		return "", unlessMissing(err)
+	}
+	r, err := tx.Request(id)
+	if err != nil || !r.Forgotten.IsZero() || !l.fromPatron(r) {
+		return "", unlessMissing(err)
+	}
+	have, err := tx.FilesOf(id)
+	if err != nil {
+		return "", err
+	}
+	for _, f := range l.Body.Files {
+		if !slices.ContainsFunc(have, func(h File) bool { return h.Hash == f.Hash }) {
+			return "", nil
+		}
+	}
+	said := l.Body.Text[:min(len(l.Body.Text), mostText/2)] // what is kept of it may be shorter
+	if strings.Contains(r.Wish.Note, said) && strings.HasPrefix(r.Wish.Note, l.Body.Subject) {
+		return id, nil
+	}
+	all, err := tx.Messages(id)
+	if err != nil {
+		return "", err
+	}
+	if slices.ContainsFunc(all, func(m Message) bool { return m.From == ByPatron && strings.HasPrefix(m.Text, said) }) {
+		return id, nil
+	}
+	return "", nil
+}
+
+func unlessMissing(err error) error {
+	if KindOf(err) == NotFound {
+		return nil
+	}
+	return err
 }
 
 // fromPatron says whether the letter is from the request's own address.

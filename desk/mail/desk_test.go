@@ -278,6 +278,52 @@ func sorting(t *testing.T, b base) {
 	}
 }
 
+// A letter to two of the library's addresses comes twice, by two ways: it is one
+// letter all the same (RFC 5322 section 3.6.4). One that only bears the same
+// identifier is not.
+func TestTwice(t *testing.T) { onEach(t, twice) }
+
+func twice(t *testing.T, b base) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, _, _ := library(t, b, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	head := "From: a@patrons.example\nMessage-ID: <one@patrons.example>\nSubject: a hook\n"
+	first := head + rest(enclose("hook.stl", []byte("solid hook")))
+	check := func(what string, m desk.Mail, asked, said int) {
+		t.Helper()
+		all, letters := requests(t, d)
+		if m.State != desk.MailPlaced || len(all) != asked || len(letters[m.Request]) != said {
+			t.Errorf("%s: %s, %d requests, conversation %+v", what, m.State, len(all), letters[m.Request])
+		}
+	}
+	m := arrive(t, d, 1, first)
+	check("the first", m, 1, 1)
+	by := "Received: from a by b for <3d@larkmere.example>; Wed, 4 Mar 2026 10:00:00 +0000\n"
+	if twin := arrive(t, d, 2, by+first); twin.ID == m.ID || twin.Request != m.Request {
+		t.Errorf("its twin is %+v", twin)
+	}
+	check("its twin", m, 1, 1)
+	answer := "From: a@patrons.example\nMessage-ID: <two@patrons.example>\nIn-Reply-To: <one@patrons.example>\nSubject: Re: a hook\n\nIn red, please.\n"
+	check("an answer", arrive(t, d, 3, answer), 1, 2)
+	check("its twin", arrive(t, d, 4, by+answer), 1, 2)
+	check("other words", arrive(t, d, 5, strings.Replace(answer, "In red", "No, in blue", 1)), 1, 3)
+	check("another file", arrive(t, d, 6, head+rest(enclose("hook.stl", []byte("solid other")))), 2, 1)
+	check("another's", arrive(t, d, 7, strings.Replace(first, "From: a@", "From: b@", 1)), 3, 1)
+}
+
+// A letter that asks to be answered where nobody reads is answered where it
+// came from.
+func TestAnswersReachSomebody(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	for _, to := range []string{"Print@Larkmere.example", "noreply@patrons.example"} {
+		d, _, _ := library(t, lite, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+		arrive(t, d, 1, "From: a@patrons.example\nReply-To: "+to+"\n"+rest(enclose("hook.stl", []byte("solid hook"))))
+		due, err := d.DuePosted(t.Context(), 10)
+		if err != nil || len(due) != 1 || due[0].Body.To != "a@patrons.example" {
+			t.Errorf("%s: %+v, %v", to, due, err)
+		}
+	}
+}
+
 // A patron who has asked for as much as the library allows waits for a person,
 // who may make the request all the same.
 func TestPlacing(t *testing.T) { onEach(t, placing) }
