@@ -92,6 +92,9 @@ func (d *Desk) sort(tx Tx, l *Mail, files []Upload) error {
 		return d.fromMachine(tx, set, l, files)
 	}
 	l.State = MailWaits
+	if l.Body.Why != "" {
+		return nil // it could not be read: what it brings is not known
+	}
 	if l.Body.From == "" {
 		l.Body.Why = "It does not say who wrote it."
 		return nil
@@ -213,7 +216,7 @@ func (d *Desk) belongs(tx Tx, l *Mail) (found *Request, sure bool, err error) {
 		if err != nil && KindOf(err) != NotFound {
 			return nil, false, err
 		}
-		return &r, err == nil || l.fromPatron(r), nil
+		return &r, err == nil || l.by(r), nil
 	}
 	m := codeWithin.FindString(l.Body.Subject)
 	code, ok := ParseCode(m)
@@ -226,7 +229,7 @@ func (d *Desk) belongs(tx Tx, l *Mail) (found *Request, sure bool, err error) {
 	} else if err != nil {
 		return nil, false, err
 	}
-	return &r, l.fromPatron(r), nil
+	return &r, l.by(r), nil
 }
 
 // twin finds the request of a letter that came twice, as one to two of our
@@ -275,7 +278,15 @@ func unlessMissing(err error) error {
 	return err
 }
 
-// fromPatron says whether the letter is from the request's own address.
+// by says whether the letter says that the request's own address wrote it.
+// That an answer should go there proves less: a mailbox takes some care who
+// writes in another's name, and none to whom that one wants an answer sent.
+func (l *Mail) by(r Request) bool {
+	return r.Contact.Email != "" && strings.EqualFold(r.Contact.Email, l.Body.From)
+}
+
+// fromPatron says whether the letter is from the request's own address, or is
+// to be answered there.
 func (l *Mail) fromPatron(r Request) bool {
 	return r.Contact.Email != "" && (strings.EqualFold(r.Contact.Email, l.Body.From) || strings.EqualFold(r.Contact.Email, l.Body.Answer))
 }

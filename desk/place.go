@@ -117,19 +117,27 @@ func patronOf(s Settings, b MailBody) string {
 	return ""
 }
 
-// fileWanted drafts an answer to a letter that brings no model.
+// fileWanted drafts an answer to a letter that brings no model. To one that
+// seems to be about something else it greets, and leaves the rest to a person.
 func fileWanted(s Settings, l Mail) (string, error) {
 	r := Request{Contact: Contact{Name: l.Body.Name, Language: l.Body.Language}, Wish: Wish{Copies: 1}}
 	if !speaks(s, r.Contact.Language) && len(s.Library.Languages) > 0 {
 		r.Contact.Language = s.Library.Languages[0]
 	}
-	question := map[string]string{
-		"en": "please send the model itself as an enclosure, as one of these kinds of file: %s. We cannot open links from here.",
-		"fr": "merci de nous envoyer le modèle lui-même en pièce jointe, sous l'une de ces formes : %s. Nous ne pouvons pas ouvrir de liens d'ici.",
+	questions := map[string][2]string{
+		"en": {"please send the model itself as an enclosure, as one of these kinds of file: %s.", " We cannot open links from here."},
+		"fr": {"merci de nous envoyer le modèle lui-même en pièce jointe, sous l'une de ces formes : %s.", " Nous ne pouvons pas ouvrir de liens d'ici."},
 	}
-	ask, ok := question[baseLanguage(r.Contact.Language)]
+	question, ok := questions[baseLanguage(r.Contact.Language)]
 	if !ok {
-		ask = question["en"]
+		question = questions["en"]
+	}
+	ask := ""
+	if len(l.Body.Links) > 0 || len(l.Body.Files) > 0 {
+		ask = fmt.Sprintf(question[0], Endings(s.Rules.Formats, r.Contact.Language))
+	}
+	if len(l.Body.Links) > 0 {
+		ask += question[1]
 	}
 	greeting := map[string]string{"fr": "Bonjour"}[baseLanguage(r.Contact.Language)]
 	if greeting == "" {
@@ -139,7 +147,7 @@ func fileWanted(s Settings, l Mail) (string, error) {
 	if name != "" {
 		greeting += " " + name
 	}
-	return fmt.Sprintf("%s,\n\n%s\n\n%s", greeting, fmt.Sprintf(ask, Endings(s.Rules.Formats, r.Contact.Language)), s.Library.Name), nil
+	return fmt.Sprintf("%s,\n\n%s\n\n%s", greeting, ask, s.Library.Name), nil
 }
 
 // PlaceMail puts a letter to the request of a code, its files too.

@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"platebook/engine/findings"
@@ -171,7 +172,8 @@ func (d *Desk) tellFound(tx Tx, s Settings, r Request, files []File) error {
 			return nil
 		}
 	}
-	x := Extra{Files: files}
+	// A sketch or a note that came along was looked through by nobody yet.
+	x := Extra{Files: slices.DeleteFunc(slices.Clone(files), func(f File) bool { return f.Check == NoModel })}
 	x.Found, x.Fine = foundIn(files)
 	return d.tell(tx, s, r, TextFound, x)
 }

@@ -310,6 +310,35 @@ func twice(t *testing.T, b base) {
 	check("another's", arrive(t, d, 7, strings.Replace(first, "From: a@", "From: b@", 1)), 3, 1)
 }
 
+// A code and a patron's address are no secrets: who names both, but the address
+// only as where an answer is to go, does not write in the patron's name.
+func TestNotInThePatronsName(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, _, _ := library(t, lite, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	first := arrive(t, d, 1, "From: a@patrons.example\nMessage-ID: <one@patrons.example>\n"+rest(enclose("hook.stl", []byte("solid hook"))))
+	all, _ := requests(t, d)
+	due, err := d.DuePosted(t.Context(), 9)
+	if err != nil || len(due) != 1 {
+		t.Fatalf("%+v, %v", due, err)
+	}
+	uid := uint32(1)
+	for _, c := range []struct {
+		head  string
+		state desk.MailState
+	}{
+		{"From: m@x.example\nReply-To: a@patrons.example\nSubject: " + string(all[0].Code), desk.MailWaits},
+		{"From: m@x.example\nReply-To: a@patrons.example\nIn-Reply-To: <one@patrons.example>", desk.MailWaits}, // others had that letter too
+		{"From: a.home@x.example\nReply-To: a@patrons.example\nIn-Reply-To: <" + due[0].MailID + ">", desk.MailPlaced},
+		{"From: a@patrons.example\nReply-To: a.home@x.example\nSubject: " + string(all[0].Code), desk.MailPlaced},
+	} {
+		uid++
+		m := arrive(t, d, uid, c.head+"\n\nHow far is it?\n")
+		if m.State != c.state || m.Request != "" && m.Request != first.Request || m.Request == "" && m.Body.Guess != first.Request {
+			t.Errorf("%s: %s, to %q, guess %q", c.head, m.State, m.Request, m.Body.Guess)
+		}
+	}
+}
+
 // A letter that asks to be answered where nobody reads is answered where it
 // came from.
 func TestAnswersReachSomebody(t *testing.T) {

@@ -391,3 +391,31 @@ func TestDraftedAnswer(t *testing.T) {
 		}
 	}
 }
+
+// What has neither a link nor a file is perhaps about something else: its draft
+// asks for no model. One with a drawing has no word of links.
+func TestDraftedAnswerToOthers(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, by, _ := library(t, lite, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	for i, c := range []struct{ text, want string }{
+		{"From: Ada <ada@patrons.example>\nSubject: hours\n\nHello, when are you open on Saturday?\n", "Hello Ada,\n\n\n\nLarkmere Libraries"},
+		{"From: Ada <ada@patrons.example>\n" + rest(enclose("drawing.pdf", []byte("%PDF"))),
+			"Hello Ada,\n\nplease send the model itself as an enclosure, as one of these kinds of file: STL, 3MF or OBJ.\n\nLarkmere Libraries"},
+	} {
+		m := arrive(t, d, uint32(i+1), c.text)
+		v, err := d.LookMail(t.Context(), by, m.ID)
+		if err != nil || v.Answer != c.want {
+			t.Errorf("%q, %v; want %q", v.Answer, err, c.want)
+		}
+	}
+}
+
+// A letter that cannot be read says so, and not that it brings nothing.
+func TestUnreadWaits(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, _, _ := library(t, lite, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	m := arrive(t, d, 1, "no field\n\nhello\n")
+	if m.State != desk.MailWaits || !strings.Contains(m.Body.Why, "could not be read") || !strings.Contains(m.Body.Why, "mailbox") {
+		t.Errorf("%s: %q", m.State, m.Body.Why)
+	}
+}

@@ -8,6 +8,7 @@ import (
 	"io"
 	"net"
 	netmail "net/mail"
+	"net/textproto"
 	"slices"
 	"strconv"
 	"strings"
@@ -93,7 +94,9 @@ func (o Out) why(err error) error {
 		// What is refused before the recipient is named is about us, not this letter.
 		return &Refused{err}
 	}
-	if strings.Contains(err.Error(), "AUTH") || strings.Contains(err.Error(), "535") {
+	var reply *textproto.Error
+	refusal := []int{530, 534, 535, 538} // RFC 4954 section 6
+	if errors.As(err, &reply) && slices.Contains(refusal, reply.Code) || strings.Contains(err.Error(), "AUTH") {
 		return fmt.Errorf("%w: %w", errLogIn, err)
 	}
 	return err

@@ -193,6 +193,27 @@ func TestQuoted(t *testing.T) {
 	}
 }
 
+// An answer above the unmarked letter it answers, as office programs write it
+// (common practice; no standard says).
+func TestQuotedUnderHead(t *testing.T) {
+	const head = "From: a@x.example\nSubject: Re: [K7-204] your hook\nIn-Reply-To: <k7@larkmere.example>\nContent-Type: "
+	en := "From: Larkmere <print@larkmere.example>\nSent: Monday, 2 March 2026 10:00\nTo: Ada\nSubject: [K7-204] your hook\n\nIt is 60 mm tall."
+	fr := "De : Larkmere <print@larkmere.example>\nEnvoyé : lundi 2 mars 2026 10:00\nÀ : Ada\nObjet : [K7-204] votre crochet\n\nIl mesure 60 mm."
+	for _, c := range []struct{ name, letter, text string }{
+		{"English", head + "text/plain\n\nIn red, please.\n\n" + en, "In red, please."},
+		{"French", head + "text/plain; charset=utf-8\n\nEn rouge.\n\n" + fr, "En rouge."},
+		{"a page", head + "text/html\n\n<p>In red, please.</p><div><p><b>From:</b> Larkmere<br><b>Sent:</b> Monday<br><b>To:</b> Ada<br><b>Subject:</b> your hook</p></div><p>It is 60 mm tall.</p>", "In red, please."},
+		{"sent on", strings.Replace(head, "Re:", "FW:", 1) + "text/plain\n\nFor Ada.\n\n" + en, "For Ada.\n\n" + en},
+		{"no answer", strings.Replace(head, "In-Reply-To", "X-None", 1) + "text/plain\n\nFor Ada.\n\n" + en, "For Ada.\n\n" + en},
+		{"words that begin so", head + "text/plain\n\nHello,\nFrom: 10 cm\nto 12 cm would do.", "Hello,\nFrom: 10 cm\nto 12 cm would do."},
+	} {
+		l, _ := read(t, c.letter)
+		if l.Text != c.text {
+			t.Errorf("%s: %q, want %q", c.name, l.Text, c.text)
+		}
+	}
+}
+
 func TestHTMLOnly(t *testing.T) {
 	l, _ := read(t, "From: a@x.example\nContent-Type: text/html; charset=utf-8\n\n<html><head><title>no</title><style>p{}</style></head><body><p>Please print <b>this</b>:<br>two of them</p><script>alert(1)</script><p><a href=\"https://files.example/hook.stl\">my file</a> <a href=\"javascript:alert(1)\">x</a></p><blockquote>Which colour?</blockquote></body></html>")
 	if l.Text != "Please print this :\ntwo of them\n\nmy file <https://files.example/hook.stl> x" {

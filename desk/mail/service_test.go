@@ -6,7 +6,10 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/hex"
+	"errors"
 	"fmt"
+	"net"
+	"net/textproto"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -257,4 +260,20 @@ func (p *lines) listen(t *testing.T) string {
 		p.of = append(p.of, command)
 	}}
 	return pipe.listen(t)
+}
+
+// What went wrong is told by the code of an answer (RFC 4954 section 6), not by
+// its figures somewhere: here they are those of a port.
+func TestWhyNot(t *testing.T) {
+	for _, c := range []struct {
+		err  error
+		want string
+	}{
+		{&net.OpError{Op: "dial", Net: "tcp", Addr: &net.TCPAddr{IP: net.IPv4(127, 0, 0, 1), Port: 5350}, Err: errors.New("connection refused")}, "does not answer at its address"},
+		{fmt.Errorf("dial failed: %w", &textproto.Error{Code: 535, Msg: "5.7.8 credentials invalid"}), "refuses the user name or password"},
+	} {
+		if said := Say("the mail out", Out{}.why(c.err)); !strings.Contains(said, c.want) {
+			t.Errorf("%v: %q", c.err, said)
+		}
+	}
 }

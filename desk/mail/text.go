@@ -24,6 +24,9 @@ func (rd *reader) settleText() {
 	}
 	text := strings.TrimSpace(strings.Join(parts, "\n\n"))
 	rd.let.Text, rd.let.Quoted = cutQuoted(manyLines(text))
+	if rd.let.Quoted == "" && len(rd.let.InReplyTo) > 0 && !sentOnSubject.MatchString(rd.let.Subject) {
+		rd.let.Text, rd.let.Quoted = cutUnderHead(rd.let.Text)
+	}
 	links := append(webLinks(rd.let.Text), rd.external...)
 	for _, h := range rd.html {
 		links = append(links, htmlLinks(h)...)
@@ -98,6 +101,40 @@ func cutQuoted(text string) (fresh, quoted string) {
 		return quoted, ""
 	}
 	return fresh, quoted
+}
+
+// sentOnSubject is how subjects of letters sent on begin, where what stands below is
+// what is sent (CUSTOM).
+var sentOnSubject = regexp.MustCompile(`(?i)^\s*(fwd?|tr|wg|rv)\s*:`)
+
+// Office programs put the answered letter under some of its head, unmarked
+// (CUSTOM), in English, French or German.
+var (
+	answeredFrom    = regexp.MustCompile(`(?i)^\*?(from|de|von)\s?:\*?\s*\S`)
+	answeredSent    = regexp.MustCompile(`(?i)^\*?(sent|date|envoyé|gesendet|datum)\s?:`)
+	answeredSubject = regexp.MustCompile(`(?i)^\*?(subject|objet|betreff)\s?:`)
+)
+
+// cutUnderHead parts an answer from the letter it answers at such a head: lines
+// one under another that say from whom, when, and about what.
+func cutUnderHead(text string) (fresh, quoted string) {
+	lines := strings.Split(text, "\n")
+	for i, l := range lines {
+		if i == 0 || !answeredFrom.MatchString(l) {
+			continue
+		}
+		when, what := false, false
+		for _, under := range lines[i+1 : min(i+8, len(lines))] {
+			if under == "" {
+				break
+			}
+			when, what = when || answeredSent.MatchString(under), what || answeredSubject.MatchString(under)
+		}
+		if above := strings.TrimSpace(strings.Join(lines[:i], "\n")); when && what && above != "" {
+			return above, strings.Join(lines[i:], "\n")
+		}
+	}
+	return text, ""
 }
 
 // quotesFollow says whether the first line with something on it is quoted by ">".
