@@ -82,9 +82,23 @@ func (c *restoreCommand) Run(s *streams) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(s.out, "Every byte of the backup of %s was checked.\nRestored to %s: %s.\nOpen it with: platebook serve --folder %q\n",
-		m.Made.Local().Format(time.DateTime), c.Folder, holds(m), c.Folder)
+	fmt.Fprintf(s.out, "Every byte of the backup of %s was checked.\nRestored to %s: %s.\nOpen it with: platebook serve --folder %q%s\nWhile the desk it is a copy of is open, add --no-mail: or both fetch the library's letters, and patrons are written to twice.\n",
+		m.Made.Local().Format(time.DateTime), c.Folder, holds(m), c.Folder, c.also())
 	return missing(m)
+}
+
+// also names the flags beside the folder without which a new, empty desk would
+// be opened. Their values may hold a password.
+func (c *restoreCommand) also() string {
+	switch {
+	case c.Database != "" && c.Files != "":
+		return " and the same --database and --files"
+	case c.Database != "":
+		return " and the same --database"
+	case c.Files != "":
+		return " and the same --files"
+	}
+	return ""
 }
 
 // missing is the trouble of files that could not be copied.

@@ -69,7 +69,19 @@ func TestBackupOfAnOpenDeskIsRestored(t *testing.T) {
 	if code := run([]string{"restore", file, "--folder", copied}, &out, &errs); code != 0 || !strings.Contains(out.String(), "1 request,") {
 		t.Fatalf("restore: exit %d\n%s%s", code, &out, &errs)
 	}
-	second := openDesk(t, serveCommand{house: house{Folder: copied}})
+	if !strings.Contains(out.String(), "--no-mail") || strings.Contains(out.String(), "the same") {
+		t.Errorf("it says how to open it as %s", &out)
+	}
+	for _, c := range []struct {
+		command restoreCommand
+		want    string
+	}{{restoreCommand{}, ""}, {restoreCommand{Database: "postgres://x"}, " and the same --database"}, {restoreCommand{Files: "file:///x"}, " and the same --files"},
+		{restoreCommand{Database: "postgres://x", Files: "file:///x"}, " and the same --database and --files"}} {
+		if got := c.command.also(); got != c.want {
+			t.Errorf("beside the folder it names %q, want %q", got, c.want)
+		}
+	}
+	second := openDesk(t, serveCommand{house: house{Folder: copied}, NoMail: true})
 	for _, d := range []served{first, second} {
 		v := newVisitor(d.at)
 		if code, text := status(t, v, mine); code != http.StatusOK || !strings.Contains(text, "knob.stl") {

@@ -35,7 +35,7 @@ func (c *demoCommand) Run(s *streams) error {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer stop()
 	context.AfterFunc(ctx, stop)
-	d := serveCommand{house{Folder: c.Folder}, door{Address: c.Address, Quiet: true}}
+	d := serveCommand{house: house{Folder: c.Folder}, door: door{Address: c.Address, Quiet: true}}
 	listener, err := d.listen()
 	if err != nil {
 		return err

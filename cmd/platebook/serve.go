@@ -25,6 +25,7 @@ import (
 type serveCommand struct {
 	house
 	door
+	NoMail bool `help:"Leave the library's mailbox alone: no letter is fetched and none goes out. For looking at a restored copy."`
 }
 
 // door is how the desk is reached.
@@ -90,7 +91,9 @@ func (c *serveCommand) serve(ctx context.Context, s *streams) error {
 
 func (c *serveCommand) serveAt(ctx context.Context, s *streams, listener net.Listener) error {
 	return c.opened(ctx, s, listener, func(ctx context.Context, r *rooms, h http.Handler) error {
-		defer r.post(ctx)()
+		if !c.NoMail {
+			defer r.post(ctx)()
+		}
 		c.welcome(s, listener.Addr(), r.desk.SetUpWord)
 		return c.answer(ctx, s, listener, h, r.log)
 	})
