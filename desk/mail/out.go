@@ -46,6 +46,13 @@ type Refused struct{ Err error }
 func (r *Refused) Error() string { return "refused for good: " + r.Err.Error() }
 func (r *Refused) Unwrap() error { return r.Err }
 
+// Later is an error of one recipient that may pass: a full mailbox, or a server
+// that wants to be asked twice. It says nothing of other letters.
+type Later struct{ Err error }
+
+func (l *Later) Error() string { return "not yet: " + l.Err.Error() }
+func (l *Later) Unwrap() error { return l.Err }
+
 // Out sends letters.
 type Out struct {
 	Server Server
@@ -93,6 +100,9 @@ func (o Out) why(err error) error {
 		slices.Contains([]gomail.SendErrReason{gomail.ErrSMTPRcptTo, gomail.ErrSMTPData, gomail.ErrSMTPDataClose}, sent.Reason) {
 		// What is refused before the recipient is named is about us, not this letter.
 		return &Refused{err}
+	}
+	if sent != nil && sent.Reason == gomail.ErrSMTPRcptTo && sent.ErrorCode() >= 400 && sent.ErrorCode() < 500 && sent.ErrorCode() != 421 {
+		return &Later{err} // by 421 the server leaves (RFC 5321 section 4.2.3)
 	}
 	var reply *textproto.Error
 	refusal := []int{530, 534, 535, 538} // RFC 4954 section 6

@@ -44,10 +44,16 @@ func Say(what string, err error) string {
 		dns      *net.DNSError
 		op       *net.OpError
 		answered *imap.Error
+		refused  *Refused
+		later    *Later
 	)
 	switch {
 	case err == nil:
 		return ""
+	case errors.As(err, &refused):
+		return "The letter was refused for good. See whether the patron's address is right, or reach them another way."
+	case errors.As(err, &later):
+		return "The letter is not taken for that address yet. It is tried again by itself."
 	case errors.As(err, &cert) && cert.Reason == x509.Expired:
 		return fmt.Sprintf("The certificate of the server for %s has run out or is not valid yet. Ask whoever runs the server to renew it, and see that this machine's clock is right.", what)
 	case errors.As(err, &unknown):

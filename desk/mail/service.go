@@ -233,13 +233,15 @@ func (s *Service) sendDue(ctx context.Context, out Out, m desk.MailSettings) (we
 			continue
 		}
 		var refused *Refused
+		var later *Later
 		final := errors.As(err, &refused)
 		if err := s.Desk.PostFailed(ctx, p.ID, Say("the mail out", err)+" ("+reason(err)+")", final); err != nil {
 			return well, err
 		}
-		if !final {
+		if !final && !errors.As(err, &later) {
 			return well, err
 		}
+		well = true // the server answers: it is the one letter
 	}
 	return well, nil
 }

@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
+	"crypto/tls"
 	"encoding/base64"
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"net/textproto"
 	"os"
@@ -18,6 +20,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"github.com/emersion/go-smtp"
 
 	"platebook/desk"
 	"platebook/internal/post"
@@ -275,5 +279,91 @@ func TestWhyNot(t *testing.T) {
 		if said := Say("the mail out", Out{}.why(c.err)); !strings.Contains(said, c.want) {
 			t.Errorf("%v: %q", c.err, said)
 		}
+	}
+}
+
+// choosy is a server that takes no letter yet for one recipient, as with a full
+// mailbox (RFC 5321 section 4.2.2, 452), and none ever for another (550).
+type choosy struct {
+	mu  sync.Mutex
+	got []string
+}
+
+func (c *choosy) NewSession(*smtp.Conn) (smtp.Session, error) { return &choosing{c, ""}, nil }
+
+type choosing struct {
+	*choosy
+	to string
+}
+
+func (c *choosing) Mail(string, *smtp.MailOptions) error { return nil }
+func (c *choosing) Rcpt(to string, _ *smtp.RcptOptions) error {
+	switch c.to = to; to {
+	case "full@patrons.example":
+		return &smtp.SMTPError{Code: 452, EnhancedCode: smtp.EnhancedCode{4, 2, 2}, Message: "mailbox full"}
+	case "gone@patrons.example":
+		return &smtp.SMTPError{Code: 550, EnhancedCode: smtp.EnhancedCode{5, 1, 1}, Message: "no such user"}
+	}
+	return nil
+}
+func (c *choosing) Data(r io.Reader) error {
+	_, err := io.Copy(io.Discard, r)
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.got = append(c.got, c.to)
+	return err
+}
+func (c *choosing) Reset()        {}
+func (c *choosing) Logout() error { return nil }
+
+// One full mailbox is no trouble with the server, and holds up nobody else's
+// letter; what staff read of it is about that letter.
+func TestOneRecipientOnly(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	pair, err := tls.LoadX509KeyPair(o.Certificate())
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := tls.Listen("tcp", "127.0.0.1:0", &tls.Config{Certificates: []tls.Certificate{pair}, MinVersion: tls.VersionTLS12})
+	if err != nil {
+		t.Fatal(err)
+	}
+	there := &choosy{}
+	server := smtp.NewServer(there)
+	server.Domain = "patrons.example"
+	go server.Serve(l)
+	t.Cleanup(func() { server.Close() })
+	now := time.Now().UTC()
+	m := throughOffice(t, o)
+	m.In, m.Out = desk.MailServer{}, desk.MailServer{Address: l.Addr().String()}
+	d, _, _ := library(t, lite, &now, m)
+	for i, who := range []string{"full", "gone", "ada"} {
+		arrive(t, d, uint32(i+1), "From: "+who+"@patrons.example\n"+rest(enclose("hook.stl", []byte("solid "+who))))
+	}
+	svc := &Service{Desk: d, Every: 100 * time.Millisecond}
+	serve(t, svc)
+	until(t, func() bool { there.mu.Lock(); defer there.mu.Unlock(); return len(there.got) == 1 })
+	var waits, given []desk.Posted
+	until(t, func() bool {
+		err := d.Store.Read(t.Context(), func(tx desk.Tx) (err error) {
+			if waits, err = tx.ListPosted([]desk.PostState{desk.PostWaits}, 9); err != nil {
+				return err
+			}
+			given, err = tx.ListPosted([]desk.PostState{desk.PostGivenUp}, 9)
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(waits) == 1 && len(given) == 1
+	})
+	if waits[0].Body.To != "full@patrons.example" || waits[0].Tries != 1 || !strings.Contains(waits[0].Trouble, "not taken for that address yet") {
+		t.Errorf("waits: %+v", waits[0])
+	}
+	if given[0].Body.To != "gone@patrons.example" || !strings.Contains(given[0].Trouble, "refused for good") || strings.Contains(given[0].Trouble, "broke off") {
+		t.Errorf("given up: %+v", given[0])
+	}
+	if said := svc.Troubles(); len(said) != 0 {
+		t.Errorf("troubles: %q", said)
 	}
 }
