@@ -297,7 +297,7 @@ func (l *Mail) fromPatron(r Request) bool {
 // a letter is shown and adds nothing.
 func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload, vouched bool) error {
 	l.State, l.Request = MailPlaced, r.ID
-	text := l.Body.Text
+	text, lang := l.Body.Text, r.Contact.Language // the patron reads it too
 	have, err := tx.FilesOf(r.ID)
 	if err != nil {
 		return err
@@ -322,10 +322,10 @@ func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload, vou
 		model = model || k.Check != NoModel
 	}
 	if len(added) > 0 {
-		text += "\n\n[" + "Enclosed: " + strings.Join(added, ", ") + "]"
+		text += "\n\n[" + sayEnclosed.in(lang, strings.Join(added, ", ")) + "]"
 	}
 	if len(left) > 0 {
-		text += "\n\n[" + "Enclosed, and not added to the request: " + strings.Join(left, ", ") + "; it lies in the mailbox]"
+		text += "\n\n[" + sayNotAdded.in(lang, strings.Join(left, ", ")) + "]"
 	}
 	for _, o := range l.Body.Odd {
 		text += "\n\n[" + o + "]"
@@ -333,7 +333,7 @@ func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload, vou
 	say := "Answered by mail."
 	if !l.fromPatron(r) {
 		say = "A letter came from " + l.Body.From + ", which is not this request's address."
-		text = "[From " + l.Body.From + "]\n\n" + text
+		text = "[" + sayWroteIt.in(lang, l.Body.From) + "]\n\n" + text
 	}
 	if _, err := d.hear(tx, &r, "mail-"+string(l.Hash), CleanText(strings.TrimSpace(text), 4*mostText), "wrote", say); err != nil {
 		return err
@@ -364,7 +364,9 @@ func (d *Desk) fromMail(tx Tx, set Settings, l *Mail, files []Upload) error {
 		}
 		return err
 	}
-	err = d.refuse(tx, set, s, nil)
+	forStaff := s
+	forStaff.Contact.Language = "en" // as every reason that staff read
+	err = d.refuse(tx, set, forStaff, nil)
 	var f *Fault
 	if asFault(err, &f) && (f.Kind == Wrong || f.Kind == TooMany) {
 		l.Body.Why = f.Say

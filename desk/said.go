@@ -16,6 +16,9 @@ var (
 	sayFileKind  = sentence{"en": "“%s” cannot be taken: a model must be %s. %s", "fr": "« %s » ne peut pas être accepté : un modèle doit être en %s. %s"}
 	sayFileSame  = sentence{"en": "“%s” is with us already, to the last byte.", "fr": "Nous avons déjà « %s », à l’octet près."}
 	sayAddedFile = sentence{"en": "I have added a file: %s", "fr": "J’ai ajouté un fichier : %s"}
+	sayEnclosed  = sentence{"en": "Enclosed: %s", "fr": "En pièce jointe : %s"}
+	sayNotAdded  = sentence{"en": "Enclosed, and not added to the request: %s. It lies in the library’s mailbox.", "fr": "En pièce jointe, mais non ajouté à la demande : %s. Cela reste dans la boîte aux lettres de la bibliothèque."}
+	sayWroteIt   = sentence{"en": "From %s", "fr": "De %s"}
 	sayOr        = sentence{"en": "or", "fr": "ou"}
 
 	saySize       = sentence{"en": "Give a size between 1 mm and 2 m, as a number: 80 or 7.5.", "fr": "Donnez une taille entre 1 mm et 2 m, en chiffres : 80 ou 7,5."}

@@ -339,6 +339,49 @@ func TestNotInThePatronsName(t *testing.T) {
 	}
 }
 
+// What the desk adds to a French patron's conversation is French, and what the
+// check is said to have looked through was looked through. Why a letter waits is
+// for staff, and English.
+func TestInFrench(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, _, _ := library(t, lite, &now, desk.MailSettings{On: true, From: "print@larkmere.example", Verdict: true})
+	letter := func(i int, head string, z []byte) string {
+		return "From: a@patrons.example\n" + head + strings.Replace(rest(enclose("pieces.zip", z)), "hello", "Bonjour, je voudrais cette pièce pour mon fils, merci.", 1) + strings.Repeat("\n", i)
+	}
+	first := arrive(t, d, 1, letter(0, "", zipOf("hook.stl", "solid hook", "lisez-moi.txt", "bonjour")))
+	var files []desk.File
+	if err := d.Store.Read(t.Context(), func(tx desk.Tx) (err error) { files, err = tx.FilesOf(first.Request); return err }); err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range files {
+		if f.Check != desk.NoModel {
+			if err := d.KeepCheck(t.Context(), f.ID, desk.Checked{}); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	all, _ := requests(t, d)
+	arrive(t, d, 2, letter(1, "Subject: "+string(all[0].Code)+"\n", zipOf("arm.stl", "solid arm")))
+	_, letters := requests(t, d)
+	said := letters[first.Request]
+	if len(files) != 2 || len(said) != 3 {
+		t.Fatalf("%d files, %+v", len(files), said)
+	}
+	if found := said[1].Text; !strings.Contains(found, "a parcouru hook.stl.") {
+		t.Errorf("of the check: %q", found)
+	}
+	if !strings.Contains(said[2].Text, "[En pièce jointe : arm.stl]") {
+		t.Errorf("of the answer: %q", said[2].Text)
+	}
+	var last desk.Mail
+	for i := range desk.DefaultRules().PerMonth {
+		last = arrive(t, d, uint32(i+3), letter(i+2, "", zipOf("hook.stl", fmt.Sprint("solid", i))))
+	}
+	if last.State != desk.MailWaits || !strings.Contains(last.Body.Why, "requests a month") {
+		t.Errorf("%s: %q", last.State, last.Body.Why)
+	}
+}
+
 // A letter that asks to be answered where nobody reads is answered where it
 // came from.
 func TestAnswersReachSomebody(t *testing.T) {
