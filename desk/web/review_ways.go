@@ -109,7 +109,8 @@ func (f *offerForm) draft(l desk.RequestView, ways []string, best string) {
 
 func deskWayOf(l desk.RequestView, w desk.Way) deskWay {
 	locale := l.Settings.Library.Locale
-	d := deskWay{ID: w.ID, Name: desk.WayName(w.ID, "en"), Says: w.Says, Price: w.Price.Format(w.Price.Total, locale), Said: w.PriceSaid, TooLong: l.TooLong(w)}
+	here := desk.MoneyLocale(locale, "en") // staff pages are English
+	d := deskWay{ID: w.ID, Name: desk.WayName(w.ID, "en"), Says: w.Saying.Or(here, w.Says), Price: w.Price.Format(w.Price.Total, locale), Said: w.PriceSaid, TooLong: l.TooLong(w)}
 	if w.Still != "" {
 		d.Still = requestPath(l.Request.Code) + "/way/" + w.ID + "/still"
 	}
@@ -146,7 +147,7 @@ func deskWayOf(l desk.RequestView, w desk.Way) deskWay {
 		}
 	}
 	for _, x := range append(slices.Clone(w.Price.Lines), w.Price.Included...) {
-		d.Lines = append(d.Lines, Fact{x.Label, w.Price.Format(x.Amount, locale)})
+		d.Lines = append(d.Lines, Fact{x.Saying.Or(here, x.Label), w.Price.Format(x.Amount, locale)})
 	}
 	d.Lines = append(d.Lines, Fact{"Total", d.Price})
 	return d

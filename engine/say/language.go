@@ -18,6 +18,7 @@ import (
 type language struct {
 	tag     xlanguage.Tag
 	own     bool   // English: a form says itself
+	local   bool   // money is written as in the tag's country, not by its code
 	decimal string // the mark between whole and tenths
 	group   string // between groups of three digits
 	quote   string // around a name, which stands for %s
@@ -97,7 +98,7 @@ func (l *language) number(d string) string {
 }
 
 func (l *language) money(a Arg) string {
-	if !l.own {
+	if l.local {
 		if m, err := currency.NewAmount(string(a.Number), a.Currency); err == nil {
 			return currency.NewFormatter(currency.NewLocale(l.tag.String())).Format(m)
 		}
@@ -167,16 +168,15 @@ var plurals = map[string]plural.Form{"zero": plural.Zero, "one": plural.One, "tw
 // where that language has no words for all of it.
 func (s Saying) In(tag string) string { return s.Or(tag, "") }
 
-// Or says s in the language of a tag. Where that is English, where s says
-// nothing, or where the language has no words for all of it, it is fallback, or
-// s in English if that is empty. What was kept before sentences were kept as
+// Or says s in the language of a tag. Where s says nothing, or where the language
+// has no words for all of it, it is fallback, or s in English if that is empty. What was kept before sentences were kept as
 // data has its English only.
 func (s Saying) Or(tag, fallback string) string {
 	if fallback == "" {
 		fallback = s.String()
 	}
 	l, ok := speak(tag)
-	if !ok || l.own || s.Empty() {
+	if !ok || s.Empty() {
 		return fallback
 	}
 	if text, ok := s.write(&l); ok {
@@ -219,7 +219,7 @@ func speak(tag string) (language, bool) {
 		return language{}, false
 	}
 	l := *all[base.String()]
-	l.tag = t // for the country's way with money
+	l.tag, l.local = t, true
 	return l, true
 }
 
