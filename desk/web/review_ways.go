@@ -62,12 +62,16 @@ func waysOf(l desk.RequestView) *waysView {
 		v.Trouble = "The finding of ways failed by a mistake of ours. " + or(r.Basis.Trouble, "Save the plan again to try once more.")
 	}
 	can := l.Reviews && r.State == desk.InReview && !v.Live && len(ways) > 0
+	// A larger print costs many times more: it is offered to whoever wished for
+	// it, where nothing else can be offered, or when staff tick it.
+	only := !slices.ContainsFunc(ways, func(w desk.Way) bool { return w.ID != "largest" && l.TooLong(w) == "" })
+	wished := r.Wish.Largest || slices.ContainsFunc(l.Plan.Parts, func(p desk.PartPlan) bool { return p.Largest })
 	var chosen []string
 	best := ""
 	for _, w := range ways {
 		d := deskWayOf(l, w)
-		d.Chosen, d.Pick = d.TooLong == "", can && d.TooLong == ""
-		if d.Chosen {
+		d.Pick = can && d.TooLong == ""
+		if d.Chosen = d.TooLong == "" && (w.ID != "largest" || wished || only); d.Chosen {
 			chosen = append(chosen, w.ID)
 			best = or(best, w.ID)
 		}

@@ -1,0 +1,55 @@
+package web
+
+import (
+	"strings"
+	"testing"
+
+	"platebook/desk"
+)
+
+// As large as it goes costs many times what was asked about: it is ticked for
+// whoever wished for it, or where nothing else is left to offer. What anybody
+// can tick is offered to be ticked all the same (CUSTOM).
+func TestTheLargestIsTickedForWhoWishedIt(t *testing.T) {
+	const long = 1e6
+	for _, c := range []struct {
+		name   string
+		change func(*desk.RequestView)
+		want   string
+	}{
+		{"not wished", func(*desk.RequestView) {}, "sensible cheaper"},
+		{"wished by the patron", func(l *desk.RequestView) { l.Request.Wish.Largest = true }, "sensible cheaper largest"},
+		{"planned by staff", func(l *desk.RequestView) { l.Plan.Parts[0].Largest = true }, "sensible cheaper largest"},
+		{"all else too long", func(l *desk.RequestView) {
+			for i := range 2 {
+				l.Request.Ways[i].Plates = []desk.PlateWay{{Seconds: long}}
+			}
+		}, "largest"},
+		{"itself too long", func(l *desk.RequestView) {
+			l.Request.Wish.Largest, l.Request.Ways[2].Plates = true, []desk.PlateWay{{Seconds: long}}
+		}, "sensible cheaper"},
+		{"wished by staff, all too long", func(l *desk.RequestView) {
+			l.Plan.Parts[0].Largest = true
+			for i := range l.Request.Ways {
+				l.Request.Ways[i].Plates = []desk.PlateWay{{Seconds: long}}
+			}
+		}, ""},
+	} {
+		v := waysOf(aLook(desk.InReview, func(l *desk.RequestView) { l.Request.Ways[2].Plates = nil }, c.change))
+		var ticked []string
+		for _, w := range v.Ways {
+			if w.Chosen {
+				ticked = append(ticked, w.ID)
+			}
+			if w.Pick != (w.TooLong == "") {
+				t.Errorf("%s: %s can be ticked: %v, too long: %q", c.name, w.ID, w.Pick, w.TooLong)
+			}
+		}
+		if got := strings.Join(ticked, " "); got != c.want {
+			t.Errorf("%s: ticked %q, want %q", c.name, got, c.want)
+		}
+		if (v.Offer == nil) != (c.want == "") {
+			t.Errorf("%s: can be offered: %v", c.name, v.Offer != nil)
+		}
+	}
+}
