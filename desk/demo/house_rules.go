@@ -12,7 +12,7 @@ import (
 // library is the service itself. address is where it is reached.
 func library(address string) desk.Library {
 	return desk.Library{Name: "Larkmere Libraries", Locale: "en-GB", TimeZone: "Europe/London", Languages: []string{"en", "fr"},
-		Contact: "The printing desk, Weirside: printing@larkmere.example, 01632 960 118", Address: address}
+		Contact: "Larkmere Libraries, Weirside: printing@larkmere.example, 01632 960 118", Address: address}
 }
 
 func rules() desk.Rules {

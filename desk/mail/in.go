@@ -272,10 +272,13 @@ func (in *In) take(ctx context.Context, c *imapclient.Client, at Place) (gone bo
 	for msg := cmd.Next(); msg != nil; msg = cmd.Next() {
 		for item := msg.Next(); item != nil; item = msg.Next() {
 			body, ok := item.(imapclient.FetchItemDataBodySection)
-			if !ok || body.Literal == nil || seen {
+			if !ok || seen {
 				continue
 			}
-			seen = true
+			if seen = true; body.Literal == nil { // NIL (RFC 9051 section 7.5.2): it is there all the same
+				hash, unread = desk.HashOf(nil), "the server gave none of it"
+				continue
+			}
 			letter, hash, unread, fault = in.read(ctx, body.Literal)
 		}
 	}
@@ -287,6 +290,11 @@ func (in *In) take(ctx context.Context, c *imapclient.Client, at Place) (gone bo
 	}
 	if !seen {
 		return true, nil
+	}
+	if hash == desk.HashOf(nil) {
+		// A server that cannot make out a message gives none of its bytes: two
+		// such are not the same letter.
+		hash = desk.HashOf(fmt.Appendf(nil, "%s %d %d", at.Mailbox, at.Validity, at.UID))
 	}
 	return false, in.Taker.Take(ctx, at, hash, letter, unread)
 }

@@ -517,3 +517,20 @@ func TestHeldUp(t *testing.T) {
 		}
 	}
 }
+
+// Of a message that the server cannot make out there are no bytes to know it by:
+// each is shown, and not the first alone. Dovecot has them as empty files.
+func TestNoBytes(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	l := newLedger()
+	deliver(t, o, "print", "", "", "From: a@x.example\n\nhello\n")
+	in := inbox(o, "print", l)
+	for range 2 {
+		if _, err := in.Once(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if len(l.unread) != 2 || len(l.letters) != 1 {
+		t.Errorf("unread: %q; %d letters", l.unread, len(l.letters))
+	}
+}
