@@ -87,7 +87,7 @@ func TestTextsSayWhatMatters(t *testing.T) {
 		says     []string
 	}{
 		{"en", TextOffer, []string{"£3.40", "£2.80", "80 × 40 × 23 mm", "2 h 35 min", "Not for food", "small children", "until Monday 16 March 2026", "parent or guardian", "never pay more", "Nothing is printed before you agree"}},
-		{"fr-CA", TextOffer, []string{"3,40", "2,80", "2 h 35 min", "Pas pour les aliments", "jeunes enfants", "jusqu'au lundi 16 mars 2026", "responsable légal", "jamais plus"}},
+		{"fr-CA", TextOffer, []string{"3,40", "2,80", "2 h 35 min", "Pas pour les aliments", "jeunes enfants", "jusqu’au lundi 16 mars 2026", "responsable légal", "jamais plus"}},
 		{"en", TextAgreed, []string{"£3.40", "Not for heat", "withdraw, at no cost"}},
 		{"fr", TextAgreed, []string{"3,40", "Pas pour la chaleur", "sans frais"}},
 		{"en", TextReady, []string{"£3.40", "until Monday 16 March 2026", "K7-204", "sharp"}},
