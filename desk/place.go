@@ -126,7 +126,7 @@ func fileWanted(s Settings, l Mail) (string, error) {
 	}
 	questions := map[string][2]string{
 		"en": {"please send the model itself as an enclosure, as one of these kinds of file: %s.", " We cannot open links from here."},
-		"fr": {"merci de nous envoyer le modèle lui-même en pièce jointe, sous l'une de ces formes : %s.", " Nous ne pouvons pas ouvrir de liens d'ici."},
+		"fr": {"merci de nous envoyer le modèle lui-même en pièce jointe, sous l’une de ces formes : %s.", " Nous ne pouvons pas ouvrir de liens d’ici."},
 	}
 	question, ok := questions[baseLanguage(r.Contact.Language)]
 	if !ok {

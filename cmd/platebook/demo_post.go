@@ -13,9 +13,8 @@ import (
 )
 
 // withPost serves the demonstration with a post office of its own, so that a
-// letter is seen to come in and an answer to go out. Requests that are not
-// there yet come in while the desk is open; the post begins after them, or
-// letters of months would go out in a minute.
+// letter is seen to come in and an answer to go out, from the start. Requests
+// that are not there yet come in while the desk is open.
 func (c *demoCommand) withPost(ctx context.Context, s *streams, d serveCommand, listener net.Listener, is *setting) error {
 	return d.opened(ctx, s, listener, func(ctx context.Context, r *rooms, h http.Handler) (err error) {
 		office, err := demo.OpenOffice()
@@ -45,20 +44,6 @@ func (c *demoCommand) withPost(ctx context.Context, s *streams, d serveCommand, 
 
 // goOn does what happens while the desk is open, until ctx is done.
 func (c *demoCommand) goOn(ctx context.Context, s *streams, at string, r *rooms, office *demo.Office, is *setting) error {
-	if !is.Whole {
-		own, err := os.Executable()
-		if err != nil {
-			return err
-		}
-		c.known.Apart(own, "compute") // pages come first
-		fmt.Fprintln(s.out, "You can go in now. More requests come in while you look round.")
-		// What could not be told is told of; the desk goes on without.
-		if err := c.rest(ctx, s, r.desk, is, at); ctx.Err() != nil {
-			return err
-		} else if err != nil {
-			complain(s.err, err)
-		}
-	}
 	if err := office.Join(ctx, r.desk); err != nil {
 		return err
 	}
@@ -70,7 +55,21 @@ func (c *demoCommand) goOn(ctx context.Context, s *streams, at string, r *rooms,
 	if err := office.Deliver(letter); err != nil {
 		return err
 	}
-	fmt.Fprintf(s.out, "A letter has just come to its mailbox; see it on Today, its answer at %s%s, and write one yourself.\n", at, demo.PostPath)
+	fmt.Fprintf(s.out, "You can go in now. A letter has just come to the desk's mailbox; see it on Today, its answer at %s%s, and write one yourself.\n", at, demo.PostPath)
+	if !is.Whole {
+		own, err := os.Executable()
+		if err != nil {
+			return err
+		}
+		c.known.Apart(own, "compute") // pages come first
+		fmt.Fprintln(s.out, "More requests come in while you look round.")
+		// What could not be told is told of; the desk goes on without.
+		if err := c.rest(ctx, s, r.desk, is, at); ctx.Err() != nil {
+			return err
+		} else if err != nil {
+			complain(s.err, err)
+		}
+	}
 	<-ctx.Done()
 	return nil
 }

@@ -83,6 +83,16 @@ func TestRequestsComeInWholeWhileTheDeskIsOpen(t *testing.T) {
 		}
 	}
 
+	// The post is open meanwhile; what was said long ago does not go out now.
+	office, err := OpenOffice()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer office.Close()
+	if err := office.Join(t.Context(), d); err != nil {
+		t.Fatal(err)
+	}
+
 	ctx, stop := context.WithCancel(t.Context())
 	looked, looking := make(chan map[string]desk.Request), make(chan struct{})
 	go func() {
@@ -119,6 +129,15 @@ func TestRequestsComeInWholeWhileTheDeskIsOpen(t *testing.T) {
 	o.Progress = nil
 	if err := Rest(t.Context(), d, o); err != nil {
 		t.Fatal(err)
+	}
+	if err := d.Store.Read(t.Context(), func(tx desk.Tx) error {
+		letters, err := tx.ListPosted([]desk.PostState{desk.PostWaits, desk.PostSent, desk.PostGivenUp}, 10)
+		if len(letters) > 0 {
+			t.Errorf("letters of long ago go out now: %q", letters[0].Body.Subject)
+		}
+		return err
+	}); err != nil {
+		t.Error(err)
 	}
 	states(t, d)
 	for form, was := range seen {
