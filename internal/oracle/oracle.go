@@ -11,14 +11,21 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
-	"runtime"
+	"sync"
 	"testing"
 )
 
-func dir() string {
-	_, file, _, _ := runtime.Caller(0)
-	return filepath.Join(filepath.Dir(file), "node")
-}
+// dir is this package's node folder, found from the folder tests start in, since
+// a build with -trimpath does not know where its source lies.
+var dir = sync.OnceValue(func() string {
+	at, err := os.Getwd()
+	for ; err == nil && at != filepath.Dir(at); at = filepath.Dir(at) {
+		if _, err := os.Stat(filepath.Join(at, "go.mod")); err == nil {
+			break
+		}
+	}
+	return filepath.Join(at, "internal", "oracle", "node")
+})
 
 func missing(t testing.TB, what string) {
 	t.Helper()
