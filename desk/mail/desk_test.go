@@ -213,7 +213,7 @@ func arrive(t *testing.T, d *desk.Desk, uid uint32, text string) desk.Mail {
 	in := &In{Taker: tk}
 	in.setUp()
 	raw := crlf(text)
-	l, hash, unread, err := in.read(t.Context(), literal{strings.NewReader(raw), int64(len(raw))})
+	l, hash, unread, err := in.read(t.Context(), &incoming{LiteralReader: literal{strings.NewReader(raw), int64(len(raw))}})
 	if err != nil {
 		t.Fatal(err)
 	}

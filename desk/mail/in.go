@@ -140,7 +140,9 @@ func (in *In) session(ctx context.Context, stay bool) (took int, err error) {
 			return took, err
 		}
 		if !stay {
-			return took, c.Logout().Wait()
+			// All is taken: a server that hangs up without a farewell costs nothing.
+			_ = c.Logout().Wait()
+			return took, nil
 		}
 		if err := in.await(ctx, c, news); err != nil {
 			return took, err
@@ -279,10 +281,16 @@ func (in *In) take(ctx context.Context, c *imapclient.Client, at Place) (gone bo
 				hash, unread = desk.HashOf(nil), "the server gave none of it"
 				continue
 			}
-			letter, hash, unread, fault = in.read(ctx, body.Literal)
+			lit := &incoming{LiteralReader: body.Literal}
+			letter, hash, unread, fault = in.read(ctx, lit)
+			if lit.cut() {
+				// The library's reader of answers has the connection again: asking
+				// the command for more, even to close it, would read beside it.
+				return false, fault
+			}
 		}
 	}
-	if err := cmd.Close(); err != nil {
+	if err := cmd.Close(); err != nil && !expunged(err) {
 		return false, err
 	}
 	if fault != nil {
@@ -292,6 +300,9 @@ func (in *In) take(ctx context.Context, c *imapclient.Client, at Place) (gone bo
 		return true, nil
 	}
 	if hash == desk.HashOf(nil) {
+		if there, err := stillThere(c, at.UID); err != nil || !there {
+			return true, err
+		}
 		// A server that cannot make out a message gives none of its bytes: two
 		// such are not the same letter.
 		hash = desk.HashOf(fmt.Appendf(nil, "%s %d %d", at.Mailbox, at.Validity, at.UID))
@@ -299,22 +310,54 @@ func (in *In) take(ctx context.Context, c *imapclient.Client, at Place) (gone bo
 	return false, in.Taker.Take(ctx, at, hash, letter, unread)
 }
 
+// stillThere says whether a message lies in the mailbox: of one that was taken
+// out of it after we looked, some servers give NIL and say that all is well.
+func stillThere(c *imapclient.Client, uid uint32) (bool, error) {
+	if err := c.Noop().Wait(); err != nil { // hears what has changed
+		return false, err
+	}
+	found, err := c.UIDSearch(&imap.SearchCriteria{UID: []imap.UIDSet{imap.UIDSetNum(imap.UID(uid))}}, nil).Wait()
+	if err != nil {
+		return false, err
+	}
+	return len(found.AllUIDs()) > 0, nil
+}
+
+// incoming is a message as it comes over the connection. An error is its last
+// word: a literal that is read once more after one reads beside the library's
+// own reader, whose turn it then is.
+type incoming struct {
+	imap.LiteralReader
+	got int64
+	err error
+}
+
+func (l *incoming) Read(p []byte) (int, error) {
+	if l.err != nil {
+		return 0, l.err
+	}
+	n, err := l.LiteralReader.Read(p)
+	l.got, l.err = l.got+int64(n), err
+	return n, err
+}
+
+// cut says that the connection broke off before the end.
+func (l *incoming) cut() bool { return l.got < l.Size() }
+
 // read reads a message from the connection to its end. The hash is that of
 // every byte of it. Unread says why it is no letter we can read; an error is
 // one of the shelves or of the connection.
-func (in *In) read(ctx context.Context, lit imap.LiteralReader) (l *Letter, hash desk.Hash, unread string, err error) {
+func (in *In) read(ctx context.Context, lit *incoming) (l *Letter, hash desk.Hash, unread string, err error) {
 	sum := sha256.New()
-	want := lit.Size()
-	var got int64
-	src := io.TeeReader(lit, writer(func(p []byte) { sum.Write(p); got += int64(len(p)) }))
+	src := io.TeeReader(lit, sum)
 	keep := func(_ string, r io.Reader) (desk.Hash, int64, error) { return in.Taker.Put(ctx, r) }
 	open := func(h desk.Hash) (desk.Blob, error) { return in.Taker.Open(ctx, h) }
 	l, err = readSafely(src, keep, open, in.Limits)
 	if _, cut := io.Copy(io.Discard, src); cut != nil {
 		return nil, "", "", cut
 	}
-	if got != want {
-		return nil, "", "", fmt.Errorf("the message ended after %d of %d bytes: %w", got, want, io.ErrUnexpectedEOF)
+	if lit.cut() {
+		return nil, "", "", fmt.Errorf("the message ended after %d of %d bytes: %w", lit.got, lit.Size(), io.ErrUnexpectedEOF)
 	}
 	hash = desk.Hash(hex.EncodeToString(sum.Sum(nil)))
 	if err != nil {
@@ -337,21 +380,27 @@ func readSafely(r io.Reader, keep Keep, open func(desk.Hash) (desk.Blob, error),
 	return Read(r, keep, open, lim)
 }
 
-type writer func([]byte)
-
-func (w writer) Write(p []byte) (int, error) { w(p); return len(p), nil }
-
 // file marks a message as seen and moves it to its folder.
 func (in *In) file(c *imapclient.Client, uid uint32) error {
 	set := imap.UIDSetNum(imap.UID(uid))
-	if err := c.Store(set, &imap.StoreFlags{Op: imap.StoreFlagsAdd, Silent: true, Flags: []imap.Flag{imap.FlagSeen}}, nil).Close(); err != nil {
-		return err
+	err := c.Store(set, &imap.StoreFlags{Op: imap.StoreFlagsAdd, Silent: true, Flags: []imap.Flag{imap.FlagSeen}}, nil).Close()
+	if err == nil && in.Filed != "" {
+		_, err = c.Move(set, in.Filed).Wait()
 	}
-	if in.Filed == "" {
+	if expunged(err) {
 		return nil
 	}
-	_, err := c.Move(set, in.Filed).Wait()
 	return err
+}
+
+const expungeIssued imap.ResponseCode = "EXPUNGEISSUED"
+
+// expunged says that the server refused because the message has left the
+// mailbox meanwhile (RFC 5530 section 3): somebody filed it by hand, or the
+// server only now carries out what we said before a connection broke.
+func expunged(err error) bool {
+	var said *imap.Error
+	return errors.As(err, &said) && said.Code == expungeIssued
 }
 
 // await returns when there may be something new.

@@ -17,6 +17,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/emersion/go-imap/v2"
+	"github.com/emersion/go-imap/v2/imapclient"
+
 	"platebook/desk"
 	"platebook/internal/post"
 )
@@ -33,6 +36,7 @@ type ledger struct {
 	takes   int
 	heard   chan struct{}
 	fail    func(take int) error
+	fresh   func() error // happens while the desk asks which letters are new
 }
 
 func newLedger() *ledger {
@@ -44,6 +48,11 @@ func newLedger() *ledger {
 func (l *ledger) Fresh(_ context.Context, box string, validity uint32, uids []uint32) ([]uint32, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	if l.fresh != nil {
+		if err := l.fresh(); err != nil {
+			return nil, err
+		}
+	}
 	var out []uint32
 	for _, u := range uids {
 		if !l.places[Place{box, validity, u}] {
@@ -532,5 +541,35 @@ func TestNoBytes(t *testing.T) {
 	}
 	if len(l.unread) != 2 || len(l.letters) != 1 {
 		t.Errorf("unread: %q; %d letters", l.unread, len(l.letters))
+	}
+}
+
+// Somebody takes a letter out of the mailbox after the desk has seen that it is
+// there: no trouble, and the others are taken (RFC 5530 section 3,
+// EXPUNGEISSUED).
+func TestTakenAwayMeanwhile(t *testing.T) {
+	o := post.Open(t, time.Hour)
+	deliver(t, o, "print", numbered(3)...)
+	l := newLedger()
+	l.fresh = func() error {
+		c, err := imapclient.DialTLS(o.IMAP, &imapclient.Options{TLSConfig: &tls.Config{ServerName: "127.0.0.1", RootCAs: o.Roots}})
+		if err != nil {
+			return err
+		}
+		defer c.Close()
+		if err := c.Login("print", o.Password).Wait(); err != nil {
+			return err
+		}
+		if _, err := c.Select("INBOX", nil).Wait(); err != nil {
+			return err
+		}
+		if err := c.Store(imap.SeqSetNum(1), &imap.StoreFlags{Op: imap.StoreFlagsAdd, Flags: []imap.Flag{imap.FlagDeleted}}, nil).Close(); err != nil {
+			return err
+		}
+		return c.Expunge().Close()
+	}
+	in := inbox(o, "print", l)
+	if took, err := in.Once(t.Context()); err != nil || took != 2 || len(l.letters) != 2 || len(l.unread) != 0 {
+		t.Fatalf("took %d, %d letters, unread %q: %v", took, len(l.letters), l.unread, err)
 	}
 }
