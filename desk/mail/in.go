@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"strings"
 	"time"
 
 	"github.com/emersion/go-imap/v2"
@@ -165,13 +166,21 @@ func (in *In) connect(ctx context.Context, news chan<- struct{}) (*imapclient.Cl
 			}
 		},
 	}}
-	dial := imapclient.DialTLS
-	if in.Server.StartTLS {
-		dial = imapclient.DialStartTLS
-	}
-	c, err := dial(in.Server.Address, options)
+	conf.NextProtos = []string{"imap"}
+	conn, err := in.Server.dial(ctx, conf)
 	if err != nil {
 		return nil, err
+	}
+	var c *imapclient.Client
+	if in.Server.StartTLS {
+		if c, err = imapclient.NewStartTLS(conn, options); err != nil {
+			if b, ok := conn.(*bound); ok && !b.heard.Load() { // the library says it otherwise
+				err = fmt.Errorf("%w: %w", errGreeting, err)
+			}
+			return nil, err
+		}
+	} else {
+		c = imapclient.New(conn, options)
 	}
 	if err := c.Login(in.Server.User, in.Server.Password).Wait(); err != nil {
 		c.Close()
@@ -189,7 +198,11 @@ func ensureFolder(c *imapclient.Client, name string) error {
 	_, err := c.Status(name, &imap.StatusOptions{UIDValidity: true}).Wait()
 	var said *imap.Error
 	if errors.As(err, &said) {
-		return c.Create(name, nil).Wait()
+		if err := c.Create(name, nil).Wait(); errors.As(err, &said) {
+			return fmt.Errorf("%w: %w", errFolder, err)
+		} else {
+			return err
+		}
 	}
 	return err
 }
@@ -197,7 +210,9 @@ func ensureFolder(c *imapclient.Client, name string) error {
 // round takes what lies in the mailbox, one message after another.
 func (in *In) round(ctx context.Context, c *imapclient.Client, stay bool) (took int, err error) {
 	box, err := c.Select(in.Mailbox, nil).Wait()
-	if err != nil {
+	if said := (*imap.Error)(nil); errors.As(err, &said) && said.Type == imap.StatusResponseTypeNo && said.Code != imap.ResponseCodeUnavailable && !strings.EqualFold(in.Mailbox, "INBOX") {
+		return 0, fmt.Errorf("%w: %w", errMissing, err)
+	} else if err != nil {
 		return 0, err
 	}
 	found, err := c.UIDSearch(&imap.SearchCriteria{NotFlag: []imap.Flag{imap.FlagDeleted}}, nil).Wait()

@@ -68,7 +68,9 @@ func (o Out) Send(ctx context.Context, l Outgoing) error {
 	if err != nil {
 		return &Refused{err}
 	}
-	c, err := o.client()
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel() // the library leaves connections open where something went wrong
+	c, err := o.client(ctx)
 	if err != nil {
 		return err
 	}
@@ -82,7 +84,9 @@ func (o Out) Send(ctx context.Context, l Outgoing) error {
 // Try logs in and leaves again: it finds a wrong password or a certificate that
 // has run out before a letter meets them.
 func (o Out) Try(ctx context.Context) error {
-	c, err := o.client()
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	c, err := o.client(ctx)
 	if err != nil {
 		return err
 	}
@@ -112,7 +116,7 @@ func (o Out) why(err error) error {
 	return err
 }
 
-func (o Out) client() (*gomail.Client, error) {
+func (o Out) client(ctx context.Context) (*gomail.Client, error) {
 	conf, err := o.Server.tls()
 	if err != nil {
 		return nil, err
@@ -130,10 +134,11 @@ func (o Out) client() (*gomail.Client, error) {
 		timeout = time.Minute
 	}
 	opts := []gomail.Option{gomail.WithPort(port), gomail.WithTLSConfig(conf), gomail.WithTimeout(timeout)}
+	opts = append(opts, gomail.WithDialContextFunc(func(context.Context, string, string) (net.Conn, error) { return o.Server.dial(ctx, conf) }))
 	if o.Server.StartTLS {
 		opts = append(opts, gomail.WithTLSPolicy(gomail.TLSMandatory))
 	} else {
-		opts = append(opts, gomail.WithSSL())
+		opts = append(opts, gomail.WithTLSPolicy(gomail.TLSOpportunistic)) // dial has begun it, always: the client need only look
 	}
 	if o.Hello != "" {
 		opts = append(opts, gomail.WithHELO(o.Hello))

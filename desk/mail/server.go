@@ -1,12 +1,14 @@
 package mail
 
 import (
+	"context"
 	"crypto/tls"
 	"crypto/x509"
 	"errors"
 	"fmt"
 	"net"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/emersion/go-imap/v2"
@@ -31,8 +33,57 @@ func (s Server) tls() (*tls.Config, error) {
 	return &tls.Config{ServerName: host, RootCAs: s.Roots, MinVersion: tls.VersionTLS12}, nil
 }
 
-// errLogIn marks an error met while logging in.
-var errLogIn = errors.New("log in")
+// dial connects to the server, with TLS where it begins at once. When ctx ends
+// the connection is closed, whoever waits on it: a server that says nothing must
+// hold up neither the end of the program nor the settings that mend it.
+func (s Server) dial(ctx context.Context, conf *tls.Config) (net.Conn, error) {
+	plain, err := (&net.Dialer{Timeout: 30 * time.Second}).DialContext(ctx, "tcp", s.Address)
+	if err != nil {
+		return nil, err
+	}
+	c := &bound{Conn: plain, early: s.StartTLS, stop: context.AfterFunc(ctx, func() { plain.Close() })}
+	if s.StartTLS {
+		return c, nil
+	}
+	soon, cancel := context.WithTimeout(ctx, 30*time.Second)
+	defer cancel()
+	secure := tls.Client(c, conf)
+	if err := secure.HandshakeContext(soon); err != nil {
+		c.Close()
+		return nil, err
+	}
+	return secure, nil
+}
+
+// bound is a connection that a context may end.
+type bound struct {
+	net.Conn
+	stop  func() bool
+	early bool        // it is asked to say something before TLS begins
+	heard atomic.Bool // it has said something
+}
+
+func (c *bound) Read(p []byte) (int, error) {
+	n, err := c.Conn.Read(p)
+	if n > 0 {
+		c.heard.Store(true)
+	} else if err != nil && c.early && !c.heard.Load() {
+		err = fmt.Errorf("%w: %w", errGreeting, err)
+	}
+	return n, err
+}
+
+func (c *bound) Close() error {
+	c.stop()
+	return c.Conn.Close()
+}
+
+var (
+	errLogIn    = errors.New("log in")           // met while logging in
+	errGreeting = errors.New("wait for a word")  // met before the server said anything
+	errMissing  = errors.New("open the mailbox") // the server has no such mailbox
+	errFolder   = errors.New("make the folder")  // the server refuses that folder
+)
 
 // Say puts a mail server's error into a sentence that says what to do.
 // What is "the mail in" or "the mail out".
@@ -46,6 +97,7 @@ func Say(what string, err error) string {
 		answered *imap.Error
 		refused  *Refused
 		later    *Later
+		record   tls.RecordHeaderError
 	)
 	switch {
 	case err == nil:
@@ -60,6 +112,14 @@ func Say(what string, err error) string {
 		return fmt.Sprintf("The certificate of the server for %s is signed by nobody this machine trusts. Ask whoever runs the server, or name its certificate in the mail settings.", what)
 	case errors.As(err, &host), errors.As(err, &cert):
 		return fmt.Sprintf("The certificate of the server for %s is not one for that name. Check the server's name in the mail settings.", what)
+	case errors.As(err, &record):
+		return fmt.Sprintf("The server for %s does not begin with TLS at that port. Tick “TLS begins after the greeting” in the mail settings, or give the other port.", what)
+	case errors.Is(err, errGreeting):
+		return fmt.Sprintf("The server for %s says nothing at that port. Where a port begins with TLS at once, as 993 and 465 do, “TLS begins after the greeting” must not be ticked in the mail settings.", what)
+	case errors.Is(err, errMissing):
+		return fmt.Sprintf("The server for %s has no mailbox of that name. Check the mailbox in the mail settings; left empty it is INBOX.", what)
+	case errors.Is(err, errFolder):
+		return fmt.Sprintf("The server for %s does not have the folder for letters taken, and does not let the desk make it. Name another in the mail settings, or ask whoever runs the server to make it.", what)
 	case errors.Is(err, errLogIn):
 		return fmt.Sprintf("The server for %s refuses the user name or password. Enter them again in the mail settings.", what)
 	case errors.As(err, &dns):

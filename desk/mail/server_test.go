@@ -457,12 +457,21 @@ func TestTrouble(t *testing.T) {
 		{"unknown authority", Server{Address: o.IMAP, User: "print", Password: o.Password}, "signed by nobody"},
 		{"nobody there", Server{Address: closed.Addr().String(), User: "print", Password: o.Password}, "does not answer"},
 		{"no address", Server{Address: "mail", User: "print"}, "broke off"},
+		{"TLS where a greeting comes first", Server{Address: o.IMAPStartTLS, User: "print", Password: o.Password, Roots: o.Roots}, "does not begin with TLS"},
+		{"a greeting where TLS comes first", Server{Address: o.IMAP, StartTLS: true, User: "print", Password: o.Password, Roots: o.Roots}, "must not be ticked"},
 	} {
 		in := inbox(o, "print", newLedger())
 		in.Server = c.server
 		_, err := in.Once(context.Background())
 		if say := Say("the mail in", err); !strings.Contains(say, c.want) {
 			t.Errorf("%s: %q (%v)", c.name, say, err)
+		}
+	}
+	for _, c := range []struct{ mailbox, filed, want string }{{"Nowhere", "", "no mailbox of that name"}, {"", "../elsewhere", "the folder for letters taken"}} {
+		in := inbox(o, "print", newLedger())
+		in.Mailbox, in.Filed = c.mailbox, c.filed
+		if _, err := in.Once(context.Background()); !strings.Contains(Say("the mail in", err), c.want) {
+			t.Errorf("%q, %q: %v", c.mailbox, c.filed, err)
 		}
 	}
 	smtpCases := []struct {
@@ -472,12 +481,50 @@ func TestTrouble(t *testing.T) {
 	}{
 		{"wrong password", Server{Address: o.SMTP, StartTLS: true, User: "print", Password: "wrong", Roots: o.Roots}, "password"},
 		{"expired certificate", Server{Address: expired.SMTP, StartTLS: true, User: "print", Password: o.Password, Roots: expired.Roots}, "has run out"},
+		{"expired certificate, TLS at once", Server{Address: expired.SMTPS, User: "print", Password: o.Password, Roots: expired.Roots}, "has run out"},
+		{"TLS where a greeting comes first", Server{Address: o.SMTP, User: "print", Password: o.Password, Roots: o.Roots}, "does not begin with TLS"},
+		{"a greeting where TLS comes first", Server{Address: o.SMTPS, StartTLS: true, User: "print", Password: o.Password, Roots: o.Roots}, "must not be ticked"},
 	}
 	for _, c := range smtpCases {
-		err := Out{Server: c.server}.Send(context.Background(), Outgoing{ID: "1@x.example", From: Address{"", "print@larkmere.example"}, To: Address{"", "patron@larkmere.example"}, Subject: "x", Text: "x", Sent: time.Now()})
+		err := Out{Server: c.server, Timeout: 5 * time.Second}.Send(context.Background(), Outgoing{ID: "1@x.example", From: Address{"", "print@larkmere.example"}, To: Address{"", "patron@larkmere.example"}, Subject: "x", Text: "x", Sent: time.Now()})
 		var refused *Refused
 		if say := Say("the mail out", err); !strings.Contains(say, c.want) || errors.As(err, &refused) {
 			t.Errorf("out, %s: %q (%v)", c.name, say, err)
+		}
+	}
+}
+
+// A server that takes the connection and says nothing holds up neither the end
+// nor new settings.
+func TestSilentServer(t *testing.T) {
+	silent, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer silent.Close()
+	for _, startTLS := range []bool{false, true} {
+		server := Server{Address: silent.Addr().String(), StartTLS: startTLS, User: "print", Password: "x"}
+		for what, do := range map[string]func(context.Context) error{
+			"in":  func(ctx context.Context) error { _, err := (&In{Server: server}).Once(ctx); return err },
+			"out": func(ctx context.Context) error { return Out{Server: server}.Try(ctx) },
+		} {
+			ctx, cancel := context.WithCancel(context.Background())
+			done := make(chan error, 1)
+			go func() { done <- do(ctx) }()
+			c, err := silent.Accept()
+			if err != nil {
+				t.Fatal(err)
+			}
+			cancel()
+			select { // the libraries themselves wait half a minute and more
+			case err := <-done:
+				if err == nil {
+					t.Errorf("%s, STARTTLS %v: all is said to be well", what, startTLS)
+				}
+			case <-time.After(20 * time.Second):
+				t.Errorf("%s, STARTTLS %v: still waiting after its context ended", what, startTLS)
+			}
+			c.Close()
 		}
 	}
 }
