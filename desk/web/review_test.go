@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strings"
 	"time"
 
 	"platebook/desk"
@@ -55,6 +56,7 @@ func init() {
 	example(requestPage, "received", page(aLook(desk.Received, func(l *desk.RequestView) {
 		l.Request.Ways, l.Request.Basis, l.Alike, l.Runs = nil, desk.Basis{State: desk.Checking, Doing: "Trying ways: 3 of 9"}, nil, nil
 		l.Messages = l.Messages[:2]
+		l.Request.Contact.Name, l.Request.Contact.Email = strings.Repeat("Longname", 8), strings.Repeat("long-", 9)+"name@"+strings.Repeat("longer-", 5)+"name.example"
 	})))
 	example(requestPage, "with the patron", page(aLook(desk.WithPatron, func(l *desk.RequestView) { l.Request.Contact.Undelivered = "No such mailbox." })))
 	example(requestPage, "printing", page(aLook(desk.Printing)))

@@ -17,6 +17,7 @@ type waysView struct {
 	Trouble string
 	Beside  bool // there is a picture of all
 	Found   []findingGroup
+	Same    bool // the findings are those of the files, so they are not said again
 	Ways    []deskWay
 	Without []string
 	Instead []string
@@ -50,6 +51,9 @@ func waysOf(l desk.RequestView) *waysView {
 	r := l.Request
 	v := &waysView{Path: requestPath(r.Code), Version: r.Version, Without: r.Basis.Without, Instead: r.Basis.Instead, Trouble: r.Basis.Trouble,
 		Beside: r.Basis.Picture != "", Found: groupsOf(r.Basis.Finding)}
+	if v.Same = sameFindings(l); v.Same {
+		v.Found = nil
+	}
 	ways := r.Ways
 	switch {
 	case r.Quote != nil:
@@ -89,6 +93,23 @@ func waysOf(l desk.RequestView) *waysView {
 		v.Offer.draft(l, chosen, best)
 	}
 	return v
+}
+
+// sameFindings says whether what was found at the planned size is word for word
+// what stands with the files already.
+func sameFindings(l desk.RequestView) bool {
+	seen, of := map[string]bool{}, map[string]bool{}
+	for _, f := range l.Request.Basis.Finding {
+		seen[string(f.Severity)+f.Message] = true
+	}
+	for _, f := range l.Files {
+		if f.Result != nil && f.Check == desk.Done {
+			for _, x := range f.Result.Answer.Findings {
+				of[string(x.Severity)+x.Message] = true
+			}
+		}
+	}
+	return len(seen) > 0 && maps.Equal(seen, of)
 }
 
 // best marks the way staff would take.

@@ -1,10 +1,12 @@
 package web
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
 	"platebook/desk"
+	"platebook/engine/findings"
 )
 
 // As large as it goes costs many times what was asked about: it is ticked for
@@ -50,6 +52,38 @@ func TestTheLargestIsTickedForWhoWishedIt(t *testing.T) {
 		}
 		if (v.Offer == nil) != (c.want == "") {
 			t.Errorf("%s: can be offered: %v", c.name, v.Offer != nil)
+		}
+	}
+}
+
+// What was found in the files is said with them; beside the ways it is said
+// again only where the planned size changes it.
+func TestFindingsAreSaidOnce(t *testing.T) {
+	files := func(l desk.RequestView) (all []findings.Finding) {
+		for _, f := range l.Files {
+			if f.Result != nil && f.Check == desk.Done {
+				all = append(all, f.Result.Answer.Findings...)
+			}
+		}
+		return all
+	}
+	same := waysOf(aLook(desk.InReview, func(l *desk.RequestView) { l.Request.Basis.Finding = files(*l) }))
+	if !same.Same || len(same.Found) > 0 {
+		t.Errorf("said again: %+v", same.Found)
+	}
+	for name, change := range map[string]func([]findings.Finding) []findings.Finding{
+		"one more": func(all []findings.Finding) []findings.Finding {
+			return append(all, findings.Finding{Severity: findings.Ask, Message: "A wall is too thin at this size."})
+		},
+		"one less": func(all []findings.Finding) []findings.Finding { return all[1:] },
+		"a worse one": func(all []findings.Finding) []findings.Finding {
+			all[0].Severity = map[findings.Severity]findings.Severity{findings.Stop: findings.Note}[all[0].Severity]
+			return all
+		},
+	} {
+		v := waysOf(aLook(desk.InReview, func(l *desk.RequestView) { l.Request.Basis.Finding = change(slices.Clone(files(*l))) }))
+		if v.Same || len(v.Found) == 0 {
+			t.Errorf("%s: not said", name)
 		}
 	}
 }
