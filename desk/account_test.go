@@ -357,7 +357,7 @@ func TestShelfAndCalls(t *testing.T) {
 		t.Fatal(err)
 	}
 	// Pickup 14 days: to the end of the fourteenth day after.
-	if want := time.Date(2026, 3, 16, 23, 59, 59, 0, time.UTC); !r.Shelf.Until.Equal(want) {
+	if want := time.Date(2026, 3, 16, 23, 59, 59, 999_999_000, time.UTC); !r.Shelf.Until.Equal(want) {
 		t.Errorf("it waits until %s, want %s", r.Shelf.Until, want)
 	}
 	for _, how := range []string{"by telephone", desk.ByMessage} {

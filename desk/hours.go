@@ -70,6 +70,14 @@ func NextOpening(b Branch, t time.Time, zone *time.Location) (Opening, bool) {
 	return Opening{}, false
 }
 
+// endOfDay is the last microsecond of the day so many days after the one t falls
+// on in zone. Where the clocks go forward at midnight the next day begins at one:
+// what is good until the end of a day must not end an hour early for that.
+func endOfDay(t time.Time, days int, zone *time.Location) time.Time {
+	year, month, day := t.In(zone).Date()
+	return moment(year, month, day+max(0, days)+1, 0, zone).Add(-time.Microsecond).UTC()
+}
+
 // moment is when the clock in zone shows so many minutes after midnight.
 func moment(year int, month time.Month, day, minutes int, zone *time.Location) time.Time {
 	wall := time.Date(year, month, day, 0, minutes, 0, 0, time.UTC)

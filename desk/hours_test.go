@@ -136,6 +136,34 @@ func TestOpenAtAgreesWithTheWallClock(t *testing.T) {
 	}
 }
 
+// What is good until the end of a day ends with that day, also where the clocks
+// go forward or back at midnight: Santiago on 6 September and 5 April 2026,
+// Havana on 8 March and 1 November (IANA time zone database).
+func TestEndOfDay(t *testing.T) {
+	for _, c := range []struct{ zone, date, end string }{
+		{"Europe/Dublin", "2026-03-28", "2026-03-28T23:59:59.999999Z"},
+		{"Europe/Dublin", "2026-10-24", "2026-10-24T22:59:59.999999Z"},
+		{"America/Santiago", "2026-09-05", "2026-09-06T03:59:59.999999Z"},
+		{"America/Santiago", "2026-04-04", "2026-04-05T03:59:59.999999Z"},
+		{"America/Havana", "2026-03-07", "2026-03-08T04:59:59.999999Z"},
+		{"America/Havana", "2026-10-31", "2026-11-01T03:59:59.999999Z"},
+	} {
+		zone, err := time.LoadLocation(c.zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		noon, err := time.ParseInLocation("2006-01-02 15:04", c.date+" 12:00", zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for days := range 3 {
+			if got := endOfDay(noon.AddDate(0, 0, -days), days, zone).Format(time.RFC3339Nano); got != c.end {
+				t.Errorf("%s, the end of %s, %d days before: %s, want %s", c.zone, c.date, days, got, c.end)
+			}
+		}
+	}
+}
+
 // twice says whether the clock shows the same within the three hours around.
 func twice(at time.Time, zone *time.Location) bool {
 	const form = "2006-01-02 15:04"

@@ -166,7 +166,7 @@ func (v *RequestView) Draft(kind TextKind, ways []string, best, reason string) T
 	x := Extra{Branch: v.Branch, Files: v.Files, Reason: reason, Owed: v.Balance}
 	switch kind {
 	case TextOffer:
-		x.Best, x.Until = best, endOfDay(v.Now, max(v.Settings.Rules.QuoteDays, 0), zoneOf(v.Settings))
+		x.Best, x.Until = best, endOfDay(v.Now, v.Settings.Rules.QuoteDays, zoneOf(v.Settings))
 		for _, w := range r.Ways {
 			if slices.Contains(ways, w.ID) {
 				x.Ways = append(x.Ways, w)

@@ -188,15 +188,8 @@ func (d *Desk) quote(r Request, s Settings, f OfferForm, by Actor) (*Quote, erro
 	if !slices.ContainsFunc(q.Ways, func(w Way) bool { return w.ID == q.Best }) {
 		return nil, wrong("The way you would take must be one of those offered.")
 	}
-	q.Until = endOfDay(q.Sent, max(s.Rules.QuoteDays, 0), zoneOf(s))
+	q.Until = endOfDay(q.Sent, s.Rules.QuoteDays, zoneOf(s))
 	return q, nil
-}
-
-// endOfDay is the last microsecond of the day that is days after t, on the
-// clocks of zone.
-func endOfDay(t time.Time, days int, zone *time.Location) time.Time {
-	y, m, day := t.In(zone).Date()
-	return time.Date(y, m, day+days+1, 0, 0, 0, 0, zone).Add(-time.Microsecond).UTC()
 }
 
 // offerInShort is what the history keeps of an offer.

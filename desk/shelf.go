@@ -149,7 +149,7 @@ func (d *Desk) Shelve(ctx context.Context, by Actor, id ID, version int64, place
 		}
 		now := d.now()
 		r.State = OnShelf
-		r.Shelf = &Shelved{Since: now, Until: lastMoment(now, s.Rules.PickupDays, s.Library.Zone()), Branch: r.Branch, Place: place}
+		r.Shelf = &Shelved{Since: now, Until: endOfDay(now, s.Rules.PickupDays, s.Library.Zone()), Branch: r.Branch, Place: place}
 		r.Due, r.Reminded = r.Shelf.Until, time.Time{}
 		say := "Put on the hold shelf at " + b.Name
 		if place != "" {
@@ -161,12 +161,6 @@ func (d *Desk) Shelve(ctx context.Context, by Actor, id ID, version int64, place
 		return Event{What: "shelved", Say: fmt.Sprintf("%s. It waits until %s.", say, inZone(r.Shelf.Until, s.Library.TimeZone).Format("2 January 2006"))},
 			d.write(tx, s, *r, TextReady, "ready "+form)
 	})
-}
-
-// lastMoment is the end of the day so many days from t, on the library's clock.
-func lastMoment(t time.Time, days int, zone *time.Location) time.Time {
-	y, m, day := t.In(zone).Date()
-	return time.Date(y, m, day+max(0, days)+1, 0, 0, 0, 0, zone).Add(-time.Second).UTC()
 }
 
 // cameFrom names the other branches where plates of r were printed.
@@ -373,7 +367,7 @@ func (d *Desk) Slip(ctx context.Context, by Actor, id ID) (Slip, error) {
 			return err
 		}
 		slip = Slip{Library: s.Library.Name, Branch: b.Name, Name: SlipName(r.Contact), Code: r.Code, Zone: s.Library.TimeZone,
-			Since: d.now(), Until: lastMoment(d.now(), s.Rules.PickupDays, s.Library.Zone())}
+			Since: d.now(), Until: endOfDay(d.now(), s.Rules.PickupDays, s.Library.Zone())}
 		if r.Shelf != nil {
 			slip.Place, slip.Since, slip.Until = r.Shelf.Place, r.Shelf.Since, r.Shelf.Until
 		}
