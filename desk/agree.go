@@ -88,13 +88,21 @@ func (d *Desk) agree(tx Tx, r Request, f AgreeForm, by Actor, name string) (Requ
 	if err != nil {
 		return r, err
 	}
+	at := d.now()
+	runs, err := tx.RunsOf(r.ID)
+	if err != nil {
+		return r, err
+	}
+	for _, run := range runs { // of an agreement before, which count for this one no more
+		at = after(at, run.Started.Add(time.Microsecond))
+	}
 	contact, wish := r.Contact, r.Wish
 	r, err = d.change(tx, r.ID, 0, by, func(r *Request) (Event, error) {
 		r.State, r.Due, r.Reminded = Agreed, time.Time{}, time.Time{}
 		r.Contact, r.Wish = contact, wish
 		// A quote stands until its day: what tariff and rules have become
 		// since is for later quotes.
-		r.Agreement = &Agreement{Form: f.Form, Way: *way, At: d.now(), By: name, Guardian: guardianOf(*r),
+		r.Agreement = &Agreement{Form: f.Form, Way: *way, At: at, By: name, Guardian: guardianOf(*r),
 			Terms: f.Terms, Tariff: r.Quote.Tariff, Rules: r.Quote.Rules}
 		say := fmt.Sprintf("Agreed to the way “%s”, %s.", way.ID, way.Price.Format(way.Price.Total, set.Library.Locale))
 		if by.Kind == ByStaff {

@@ -30,6 +30,15 @@ type Desk struct {
 // now is the desk's time as both databases keep it.
 func (d *Desk) now() time.Time { return d.Now().UTC().Truncate(time.Microsecond) }
 
+// after is t, or least where that is later: what follows something else is
+// later than that, also when the machine's clock was set back.
+func after(t, least time.Time) time.Time {
+	if t.Before(least) {
+		return least
+	}
+	return t
+}
+
 // Key returns the secret of the request's link.
 func (d *Desk) Key(r Request) string {
 	mac := hmac.New(sha256.New, d.Secret)

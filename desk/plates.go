@@ -32,9 +32,10 @@ const (
 type PlateStand struct {
 	Plate    int
 	State    PlateState
-	Attempts int      // used up by runs that failed
-	Run      ID       // the newest; empty before the first
-	Last     *Failure // of the newest run that failed
+	Attempts int       // used up by runs that failed
+	Run      ID        // the newest; empty before the first
+	Began    time.Time // of it
+	Last     *Failure  // of the newest run that failed
 }
 
 // Stands says where each plate of r's agreed way stands, from all its runs.
@@ -60,7 +61,7 @@ func Stands(r Request, runs []Run, attempts int) []PlateStand {
 				continue
 			}
 			s := &all[p.Plate]
-			s.Run = run.ID
+			s.Run, s.Began = run.ID, run.Started
 			switch {
 			case run.State == Spoiled:
 				s.failed(run.Failure)

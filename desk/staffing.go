@@ -115,7 +115,7 @@ func (d *Desk) SaveStaff(ctx context.Context, by Actor, f StaffForm) (Staff, str
 				Fields: map[string]string{"active": "You cannot close your own account."}}
 		}
 		if was.Version != 0 && was.Active && !s.Active {
-			s.Renewed = d.now() // sessions are over, also if it is opened again
+			s.renew(d.now()) // sessions are over, also if it is opened again
 		}
 		if err := tx.SaveStaff(&s); err != nil {
 			return err
@@ -151,7 +151,8 @@ func (d *Desk) ResetPassword(ctx context.Context, by Actor, id ID, version int64
 		if !holdsAll(by, s.Grants) {
 			return Faultf(NotYours, "This account also works at branches that are not yours, so only a manager of all branches can give it a new password.")
 		}
-		s.Password, s.OneTime, s.Renewed = kept, true, d.now()
+		s.Password, s.OneTime = kept, true
+		s.renew(d.now())
 		if err := tx.SaveStaff(&s); err != nil {
 			return err
 		}
@@ -211,7 +212,8 @@ func (d *Desk) SetPassword(ctx context.Context, by Actor, old, password string) 
 		if s.Version != seen {
 			return Faultf(Stale, "A manager changed your account at this moment. Send the new password again.")
 		}
-		s.Password, s.OneTime, s.Renewed = kept, false, d.now()
+		s.Password, s.OneTime = kept, false
+		s.renew(d.now())
 		if err := tx.SaveStaff(&s); err != nil {
 			return err
 		}

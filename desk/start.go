@@ -187,6 +187,12 @@ func (b *starting) parts(tx Tx, f StartForm) error {
 			return wrong(fmt.Sprintf("%s has no plate %d.", r.Code, ref.Plate+1))
 		}
 		way, s := r.Agreement.Way, stands[ref.Plate]
+		// Where a plate stands follows from the order of its runs. A clock that
+		// was set back must not turn that round.
+		b.run.Started = after(b.run.Started, r.Agreement.At)
+		if s.Run != "" {
+			b.run.Started = after(b.run.Started, s.Began.Add(time.Microsecond))
+		}
 		switch s.State {
 		case PlateGoing, PlateFinished, PlateDone:
 			since, err := tx.Events(r.ID, max(0, r.Version-1))

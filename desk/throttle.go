@@ -50,10 +50,15 @@ func (a allowance) wait(failed []LogIn, now time.Time) time.Duration {
 }
 
 // failures picks the failed ones of lines (newest first); with untilOK only
-// those after the last success, which ends a row of failures.
-func failures(lines []LogIn, untilOK bool) []LogIn {
+// those after the last success, which ends a row of failures. What is yet to
+// come was written before the clock was set back, and says nothing of when: it
+// would shut everybody out until then.
+func failures(lines []LogIn, untilOK bool, now time.Time) []LogIn {
 	var failed []LogIn
 	for _, l := range lines {
+		if l.At.After(now.Add(time.Minute)) {
+			continue
+		}
 		if l.OK {
 			if untilOK {
 				break
@@ -79,17 +84,17 @@ func throttle(tx Tx, name, from string, now time.Time) error {
 			recent = append(recent, l)
 		}
 	}
-	wait := byNameAndAddress.wait(failures(recent, true), now)
+	wait := byNameAndAddress.wait(failures(recent, true, now), now)
 	if !isKnown {
 		lines, err := tx.LogIns(now.Add(-byName.back), name, "", mostLines)
 		if err != nil {
 			return err
 		}
-		wait = max(wait, byName.wait(failures(lines, false), now))
+		wait = max(wait, byName.wait(failures(lines, false, now), now))
 		if lines, err = tx.LogIns(now.Add(-byAddress.back), "", from, mostLines); err != nil {
 			return err
 		}
-		wait = max(wait, byAddress.wait(failures(lines, false), now))
+		wait = max(wait, byAddress.wait(failures(lines, false, now), now))
 	}
 	if wait == 0 {
 		return nil

@@ -92,7 +92,7 @@ func (s *Site) logIn(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	if err := s.begin(r, staff.ID); err != nil {
+	if err := s.begin(r, staff); err != nil {
 		return err
 	}
 	return s.goTo(w, r, afterLogIn(r.PostFormValue("back")))
@@ -180,7 +180,7 @@ func (s *Site) first(w http.ResponseWriter, r *http.Request) error {
 			Languages: listed(v.Languages.Value), Currency: v.Currency.Value, Branch: v.Branch.Value,
 			Name: v.Name.Value, Called: v.Called.Value, Password: r.PostFormValue("password")})
 		if err == nil {
-			if err := s.begin(r, staff.ID); err != nil {
+			if err := s.begin(r, staff); err != nil {
 				return err
 			}
 			s.say(r, "The desk is set up, and you are its manager. What is left to settle is listed here.")

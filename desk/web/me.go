@@ -87,7 +87,7 @@ func (s *Site) savePassword(w http.ResponseWriter, r *http.Request, who desk.Act
 		var staff desk.Staff
 		if staff, err = s.desk.SetPassword(r.Context(), who, r.PostFormValue("old"), r.PostFormValue("password")); err == nil {
 			// Every session ended with the old password; this one begins anew.
-			if err := s.begin(r, staff.ID); err != nil {
+			if err := s.begin(r, staff); err != nil {
 				return err
 			}
 			s.say(r, "Your new password holds from now on. Wherever else you were logged in, you are not any more.")

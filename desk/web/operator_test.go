@@ -33,7 +33,7 @@ func aPrintroom(t testing.TB) *printroom {
 	t.Helper()
 	p := &printroom{tested: aSite(t), t: t}
 	p.Site.open("POST /probe/as/{staff}", func(_ http.ResponseWriter, r *http.Request) error {
-		return p.Site.begin(r, desk.ID(r.PathValue("staff")))
+		return p.Site.begin(r, desk.Staff{ID: desk.ID(r.PathValue("staff"))})
 	})
 	ctx := t.Context()
 	staff, err := p.desk.FirstManager(ctx, desk.FirstForm{Word: "begin-here", Library: "Larkmere Libraries", Address: "https://print.larkmere.example", TimeZone: "UTC",

@@ -60,13 +60,13 @@ func (s *Site) awake(r *http.Request) bool {
 
 // begin makes the browser's session that of a member of staff. Its name is a
 // new one, so that one planted before the log-in is worth nothing.
-func (s *Site) begin(r *http.Request, staff desk.ID) error {
+func (s *Site) begin(r *http.Request, staff desk.Staff) error {
 	ctx := r.Context()
 	if err := s.sessions.RenewToken(ctx); err != nil {
 		return err
 	}
-	s.sessions.Put(ctx, sessionStaff, string(staff))
-	s.sessions.Put(ctx, sessionSince, s.now().UnixMicro())
+	s.sessions.Put(ctx, sessionStaff, string(staff.ID))
+	s.sessions.Put(ctx, sessionSince, staff.Begins(s.now()).UnixMicro())
 	s.sessions.Put(ctx, sessionSeen, s.now().UnixMicro())
 	return nil
 }

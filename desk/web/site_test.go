@@ -158,7 +158,7 @@ func probe(s *tested) {
 		_, err = io.WriteString(w, form)
 		return err
 	})
-	s.open("POST /probe/in", func(_ http.ResponseWriter, r *http.Request) error { return s.begin(r, "someone") })
+	s.open("POST /probe/in", func(_ http.ResponseWriter, r *http.Request) error { return s.begin(r, desk.Staff{ID: "someone"}) })
 }
 
 // What every answer carries. Sources: the OWASP Secure Headers Project
@@ -334,7 +334,7 @@ func TestIdleSessions(t *testing.T) {
 		t.Fatal(err)
 	}
 	s.pass(time.Second)
-	s.open("POST /probe/in", func(_ http.ResponseWriter, r *http.Request) error { return s.begin(r, staff.ID) })
+	s.open("POST /probe/in", func(_ http.ResponseWriter, r *http.Request) error { return s.begin(r, staff) })
 	s.staff("GET /probe/desk", func(w http.ResponseWriter, _ *http.Request, who desk.Actor) error {
 		_, err := io.WriteString(w, who.Name)
 		return err
