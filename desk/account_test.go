@@ -408,3 +408,22 @@ func TestSlipTellsNothing(t *testing.T) {
 		t.Errorf("slip: %+v", s)
 	}
 }
+
+// A library that changes its currency is still paid in the old one for what was
+// agreed in it, and says so in its letters.
+func TestOwedInTheCurrencyAgreed(t *testing.T) {
+	m := newRoom(t)
+	r := m.weighed(23, 23)
+	m.setting(desk.TariffSetting, tariff.Tariff{ID: "plain", Currency: "GBP", PerGramOther: "0.20", GramStep: "1", MinuteStep: "1"})
+	m.setting(desk.TextsSetting, desk.Texts{"en": {desk.TextReady: {Subject: "{{.Code}}", Body: "To pay: {{.Owed}}. {{.Link}}"}}})
+	if _, err := m.Shelve(m.ctx, m.operator(), r.ID, r.Version, "B3", m.form()); err != nil {
+		t.Fatal(err)
+	}
+	m.read(func(tx desk.Tx) error {
+		all, err := tx.Messages(r.ID)
+		if len(all) != 1 || !strings.Contains(all[0].Text, "To pay: €3.30.") {
+			t.Errorf("the letter says %+v, want €3.30", all)
+		}
+		return err
+	})
+}

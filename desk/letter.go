@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"strconv"
@@ -123,7 +124,11 @@ func letter(s Settings, r Request, key, language string, x Extra) Letter {
 		l.Ways = append(l.Ways, letterWay(w, language, money, w.ID == best))
 	}
 	if n, ok := amountAbove(x.Owed); ok {
-		l.Owed = tariff.Price{Currency: s.Tariff.Currency}.Format(n, money)
+		owes := tariff.Price{Currency: s.Tariff.Currency}
+		if a := r.Agreement; a != nil { // which stays in its own, whatever the library changed to since
+			owes.Currency = cmp.Or(a.Way.Price.Currency, owes.Currency)
+		}
+		l.Owed = owes.Format(n, money)
 	}
 	return l
 }
