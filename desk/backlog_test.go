@@ -54,6 +54,22 @@ func TestBacklog(t *testing.T) {
 	if len(s.Held) >= held || len(s.Held)+s.HeldMore != held || s.Held[0].Request.Code != last {
 		t.Errorf("%d listed and %d more, of %d; first %s, not %s", len(s.Held), s.HeldMore, held, s.Held[0].Request.Code, last)
 	}
+	// Today, those whose days end are listed however many came before them.
+	d, err := m.Today(m.ctx, m.operator(), m.alder.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var ends []desk.Code
+	for _, g := range d.Groups {
+		if g.Kind == desk.TodayCall {
+			for _, l := range g.Lines {
+				ends = append(ends, l.Code)
+			}
+		}
+	}
+	if len(ends) != 3 || ends[0] != last { // rules: reminded 3 days before
+		t.Errorf("Today lists %v of the hold shelf, of which %s ends first", ends, last)
+	}
 }
 
 // Every job that is owed is put in, of however many requests.

@@ -165,22 +165,25 @@ type gathered struct {
 	names    names
 	branches map[ID]Branch
 	printers map[ID]PrinterUnit
-	rules    map[int]Rules // by version, as far as they were asked for
+	rules    rulesKnown
 	now      time.Time
 }
 
-// rulesOf are the rules r was agreed under; many requests share them.
-func (g gathered) rulesOf(tx Tx, r Request) (Rules, error) {
+// rulesKnown are rules by version, as far as they were asked for.
+type rulesKnown map[int]Rules
+
+// of are the rules r was agreed under; many requests share them.
+func (known rulesKnown) of(tx Tx, r Request) (Rules, error) {
 	version := 0
 	if r.Agreement != nil {
 		version = r.Agreement.Rules
 	}
-	if rules, ok := g.rules[version]; ok {
+	if rules, ok := known[version]; ok {
 		return rules, nil
 	}
 	rules, err := agreedRules(tx, r)
 	if err == nil {
-		g.rules[version] = rules
+		known[version] = rules
 	}
 	return rules, err
 }
@@ -207,7 +210,7 @@ func runsOf(tx Tx, requests []Request) (map[ID][]Run, error) {
 }
 
 func (d *Desk) gather(tx Tx) (gathered, error) {
-	g := gathered{branches: map[ID]Branch{}, printers: map[ID]PrinterUnit{}, rules: map[int]Rules{}, now: d.now()}
+	g := gathered{branches: map[ID]Branch{}, printers: map[ID]PrinterUnit{}, rules: rulesKnown{}, now: d.now()}
 	var err error
 	if g.settings, err = settings(tx); err != nil {
 		return g, err
@@ -295,7 +298,7 @@ func (p *PrintingPage) plates(tx Tx, g gathered) error {
 	}
 	for _, r := range requests {
 		mine := r.Branch == p.Branch.ID
-		rules, err := g.rulesOf(tx, r)
+		rules, err := g.rules.of(tx, r)
 		if err != nil {
 			return err
 		}

@@ -64,7 +64,7 @@ const mostToday = 30
 
 // Today gathers the page of a branch; the empty branch is the actor's own, or
 // the first they reach. It asks the store a fixed number of questions, however
-// much waits.
+// much waits, and one for each version of the rules things were agreed under.
 func (d *Desk) Today(ctx context.Context, by Actor, branch ID) (Today, error) {
 	var t Today
 	err := d.Store.Read(ctx, func(tx Tx) error {
@@ -149,11 +149,7 @@ func (g *todaying) list(states ...State) ([]Request, error) {
 	if n == 0 {
 		return nil, nil
 	}
-	most := mostToday
-	if slices.Contains(states, OnShelf) {
-		most = 200 // which of them are nearly over is seen only then
-	}
-	return g.tx.ListRequests(RequestFilter{States: states, Branches: []ID{g.at}, Most: most, Brief: !slices.Contains(states, InReview)})
+	return g.tx.ListRequests(RequestFilter{States: states, Branches: []ID{g.at}, Most: mostToday, Brief: !slices.Contains(states, InReview)})
 }
 
 // mail gathers letters that belong to no request yet, which are of no branch,

@@ -67,9 +67,13 @@ func (g *todaying) plates(agreed, printing []Request) error {
 	for _, r := range agreed {
 		print = append(print, line(r, r.Agreement.at(), "Print"))
 	}
-	waiting := 0
+	waiting, known := 0, rulesKnown{}
 	for _, r := range printing {
-		stands := Stands(r, of[r.ID], g.s.Rules.Attempts)
+		rules, err := known.of(g.tx, r)
+		if err != nil {
+			return err
+		}
+		stands := Stands(r, of[r.ID], rules.Attempts)
 		switch left, stuck := 0, 0; {
 		case allDone(stands):
 			shelve = append(shelve, line(r, r.Changed, "Put on the hold shelf"))
@@ -160,7 +164,10 @@ func (g *todaying) runs(runs []Run) error {
 
 // shelf lists what must be called about, or taken off the shelf.
 func (g *todaying) shelf() error {
-	held, err := g.list(OnShelf)
+	if g.counts[OnShelf] == 0 {
+		return nil
+	}
+	held, err := g.tx.ListRequests(RequestFilter{States: []State{OnShelf}, Branches: []ID{g.at}, Soonest: true, Brief: true, Most: mostHeld})
 	if err != nil {
 		return err
 	}

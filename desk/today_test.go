@@ -269,3 +269,34 @@ func TestTodayLong(t *testing.T) {
 		t.Errorf("%+v %v", p.Groups, err)
 	}
 }
+
+// How often a plate is tried is as the rules had it when it was agreed: Today
+// and the page of printing say the same when the rules are others since.
+func TestTodayGoesByTheRulesAgreed(t *testing.T) {
+	m := newRoom(t)
+	r := m.agreed(hours(1, 10))
+	for range 2 {
+		run := m.start(platesOf(r)...)
+		if _, err := m.FailRun(m.ctx, m.operator(), run.ID, 0, desk.FailForm{Form: m.form(), Why: "came off", Blame: desk.MachineBlame}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	rules := desk.DefaultRules()
+	rules.Attempts = 5
+	m.setting(desk.RulesSetting, rules)
+	p, err := m.PrintingPage(m.ctx, m.operator(), m.alder.ID)
+	if err != nil || len(p.Stuck) != 1 {
+		t.Fatalf("the page of printing has %d plates to decide about, %v", len(p.Stuck), err)
+	}
+	d, err := m.Today(m.ctx, m.operator(), m.alder.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kinds := map[desk.TodayKind]int{}
+	for _, g := range d.Groups {
+		kinds[g.Kind] = g.Count
+	}
+	if kinds[desk.TodayDecide] != 1 || kinds[desk.TodayPrint] != 0 {
+		t.Errorf("Today has %v, where one waits to be decided about", kinds)
+	}
+}
