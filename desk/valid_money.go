@@ -152,7 +152,7 @@ func inPlans(tx Tx, s Settings, fault func(what, id, user string) error, hasPrin
 	if !gone {
 		return nil
 	}
-	going, err := tx.ListRequests(RequestFilter{States: append([]State{Received, InReview}, open...), Most: 100_000})
+	going, err := tx.ListRequests(RequestFilter{States: append([]State{Received, InReview}, open...), Brief: true})
 	if err != nil {
 		return err
 	}
