@@ -79,7 +79,7 @@ func (d *Desk) agree(tx Tx, r Request, f AgreeForm, by Actor, name string) (Requ
 		return r, err
 	}
 	if until := r.Quote.Until; !d.now().Before(until) {
-		return r, sayOfferOver.fault(NotNow, lang, DayInWords(until.In(zoneOf(set)), lang))
+		return r, sayOfferOver.fault(NotNow, lang, DayInWords(until.In(set.Library.Zone()), lang))
 	}
 	if f.Version != 0 && f.Version != r.Version {
 		return r, unseen(tx, r, f.Version, lang)

@@ -295,7 +295,7 @@ func (d *Desk) AskPage(ctx context.Context) (AskFacts, error) {
 			}
 		}
 		slices.Sort(f.Colours)
-		f.Today = d.now().In(zoneOf(f.Settings))
+		f.Today = d.now().In(f.Settings.Library.Zone())
 		return nil
 	})
 	return f, err
@@ -318,12 +318,4 @@ func count(n int, one, more string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %s", n, more)
-}
-
-// zoneOf is the library's time zone; one that is not known is UTC.
-func zoneOf(s Settings) *time.Location {
-	if where, err := time.LoadLocation(s.Library.TimeZone); err == nil {
-		return where
-	}
-	return time.UTC
 }

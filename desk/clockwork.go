@@ -176,10 +176,10 @@ func (d *Desk) write(tx Tx, s Settings, r Request, kind TextKind, form string) e
 	if err != nil {
 		return err
 	}
-	if x.Owed, err = owed(lines); err != nil {
+	if x.Owed, err = balance(lines); err != nil {
 		return err
 	}
-	subject, text, err := Draft(s, r, d.Key(r), kind, x)
+	subject, text, err := drafted(s, r, d.Key(r), kind, x)
 	if err != nil {
 		return err
 	}

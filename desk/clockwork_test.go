@@ -60,6 +60,23 @@ func (m *room) tallies() (all []desk.Tally) {
 	return all
 }
 
+// A text of the library's own that cannot be filled in, as one kept by a program
+// that knew more, keeps nothing from happening: the program's own stands in.
+func TestTextsThatDoNotFillIn(t *testing.T) {
+	m := newRoom(t)
+	broken := desk.Text{Subject: "{{.Code}}", Body: "{{.Weather}} {{.Link}}"}
+	m.setting(desk.TextsSetting, desk.Texts{"en": {desk.TextLapsed: broken, desk.TextReady: broken, desk.TextRemind: broken}})
+	r := m.quoted(14)
+	m.days(15)
+	m.round()
+	if r = m.request(r.ID); r.State != desk.Lapsed || m.messages(r.ID)["lapsed"] != 1 {
+		t.Errorf("it is %s, with messages %v", r.State, m.messages(r.ID))
+	}
+	if r = m.shelved(10, 10); m.messages(r.ID)["ready"] != 1 {
+		t.Errorf("messages %v", m.messages(r.ID))
+	}
+}
+
 // A quote of 14 days, reminders 3 days before the end, as the rules have it;
 // each row is a look round that long after the quote was sent.
 func TestQuotesByTheClock(t *testing.T) {

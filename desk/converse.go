@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"slices"
 	"strings"
 	"time"
 )
@@ -136,12 +137,7 @@ func (d *Desk) EditContact(ctx context.Context, by Actor, id ID, version int64, 
 
 // speaks says whether patrons may choose a language.
 func speaks(s Settings, language string) bool {
-	for _, l := range s.Library.Languages {
-		if l == language {
-			return true
-		}
-	}
-	return false
+	return slices.Contains(s.Library.Languages, language)
 }
 
 // MoveBranch hands a request to another branch, where the patron then collects.

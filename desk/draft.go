@@ -185,7 +185,7 @@ func (d *Desk) PreviewTextFor(ctx context.Context, by Actor, code Code, language
 		if err != nil {
 			return err
 		}
-		if x.Owed, err = owed(lines); err != nil {
+		if x.Owed, err = balance(lines); err != nil {
 			return err
 		}
 		x.Found, x.Fine = foundIn(x.Files)

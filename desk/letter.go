@@ -68,7 +68,7 @@ type Extra struct {
 
 // letter gathers what a text may say, in a language.
 func letter(s Settings, r Request, key, language string, x Extra) Letter {
-	zone := zoneOf(s)
+	zone := s.Library.Zone()
 	l := Letter{
 		Library: oneLine(s.Library.Name), Contact: oneLine(s.Library.Contact),
 		Branch: oneLine(x.Branch.Name), Place: oneLine(x.Branch.Place),

@@ -137,7 +137,7 @@ func (v *RequestView) gather(tx Tx) error {
 	if v.Charges, err = tx.Charges(r.ID); err != nil {
 		return err
 	}
-	if v.Balance, err = owed(v.Charges); err != nil {
+	if v.Balance, err = balance(v.Charges); err != nil {
 		return err
 	}
 	if v.Posted, err = tx.PostedOf(r.ID); err != nil {
@@ -166,7 +166,7 @@ func (v *RequestView) Draft(kind TextKind, ways []string, best, reason string) T
 	x := Extra{Branch: v.Branch, Files: v.Files, Reason: reason, Owed: v.Balance}
 	switch kind {
 	case TextOffer:
-		x.Best, x.Until = best, endOfDay(v.Now, v.Settings.Rules.QuoteDays, zoneOf(v.Settings))
+		x.Best, x.Until = best, endOfDay(v.Now, v.Settings.Rules.QuoteDays, v.Settings.Library.Zone())
 		for _, w := range r.Ways {
 			if slices.Contains(ways, w.ID) {
 				x.Ways = append(x.Ways, w)
@@ -177,13 +177,9 @@ func (v *RequestView) Draft(kind TextKind, ways []string, best, reason string) T
 		_, language := textOf(v.Settings, r.Contact.Language, kind)
 		x.Question = strings.Join(v.ToAsk(language), "\n")
 	}
-	subject, text, err := Draft(v.Settings, r, v.Key, kind, x)
-	if err != nil { // a text of the library's own that does not fill in
-		s := v.Settings
-		s.Texts = DefaultTexts()
-		if subject, text, err = Draft(s, r, v.Key, kind, x); err != nil {
-			return Text{Subject: string(r.Code)}
-		}
+	subject, text, err := drafted(v.Settings, r, v.Key, kind, x)
+	if err != nil {
+		return Text{Subject: string(r.Code)}
 	}
 	return Text{subject, text}
 }

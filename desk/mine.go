@@ -95,7 +95,7 @@ func (d *Desk) mine(tx Tx, key string) (MyRequest, error) {
 	if m.Account, err = tx.Charges(r.ID); err != nil {
 		return m, err
 	}
-	if m.Balance, err = owed(m.Account); err != nil {
+	if m.Balance, err = balance(m.Account); err != nil {
 		return m, err
 	}
 	m.Open = r.State == WithPatron && r.Quote != nil && m.Now.Before(r.Quote.Until)

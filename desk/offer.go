@@ -96,15 +96,12 @@ func (d *Desk) written(tx Tx, s Settings, r Request, kind TextKind, subject, tex
 	if err != nil {
 		return Message{}, err
 	}
-	if x.Owed, err = owed(lines); err != nil {
+	if x.Owed, err = balance(lines); err != nil {
 		return Message{}, err
 	}
-	draftSubject, draftText, err := Draft(s, r, d.Key(r), kind, x)
+	draftSubject, draftText, err := drafted(s, r, d.Key(r), kind, x)
 	if err != nil {
-		s.Texts = DefaultTexts() // a text of the library's own that does not fill in must not stop the answer
-		if draftSubject, draftText, err = Draft(s, r, d.Key(r), kind, x); err != nil {
-			return Message{}, err
-		}
+		return Message{}, err
 	}
 	m := Message{Subject: CleanLine(subject, maxSubject), Text: plain(text)}
 	if m.Subject == "" {
@@ -152,7 +149,7 @@ func (d *Desk) SendOffer(ctx context.Context, by Actor, id ID, version int64, f 
 		r.Quote, r.Agreement, r.State = q, nil, WithPatron
 		r.Due, r.Reminded = q.Until, time.Time{}
 		m, err := d.written(tx, s, *r, TextOffer, f.Subject, f.Text, Extra{})
-		say := fmt.Sprintf("Sent an offer of %s, until %s.", count(len(q.Ways), "way", "ways"), DayInWords(q.Until.In(zoneOf(s)), "en"))
+		say := fmt.Sprintf("Sent an offer of %s, until %s.", count(len(q.Ways), "way", "ways"), DayInWords(q.Until.In(s.Library.Zone()), "en"))
 		return Event{What: "offered", Say: say, Before: string(InReview), After: asJSON(offerInShort(q))}, m, err
 	})
 }
@@ -188,7 +185,7 @@ func (d *Desk) quote(r Request, s Settings, f OfferForm, by Actor) (*Quote, erro
 	if !slices.ContainsFunc(q.Ways, func(w Way) bool { return w.ID == q.Best }) {
 		return nil, wrong("The way you would take must be one of those offered.")
 	}
-	q.Until = endOfDay(q.Sent, s.Rules.QuoteDays, zoneOf(s))
+	q.Until = endOfDay(q.Sent, s.Rules.QuoteDays, s.Library.Zone())
 	return q, nil
 }
 

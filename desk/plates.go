@@ -152,15 +152,7 @@ func (w Way) materials(plate PlateWay) []string {
 	if len(ids) == 0 {
 		ids = slices.Clone(w.Material)
 	}
-	slices.SortStableFunc(ids, func(a, b string) int {
-		place := func(id string) int {
-			if i := slices.Index(w.Material, id); i >= 0 {
-				return i
-			}
-			return len(w.Material)
-		}
-		return cmp.Compare(place(a), place(b))
-	})
+	slices.SortStableFunc(ids, func(a, b string) int { return w.place(a) - w.place(b) })
 	return slices.Compact(ids)
 }
 
@@ -259,13 +251,4 @@ func pick(tx Tx, by Actor, asked ID, roles ...Role) (Branch, []Branch, error) {
 		}
 	}
 	return mine[0], mine, nil
-}
-
-// inZone takes a time to the library's clock.
-func inZone(t time.Time, zone string) time.Time {
-	where, err := time.LoadLocation(zone)
-	if err != nil {
-		return t.UTC()
-	}
-	return t.In(where)
 }

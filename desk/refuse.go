@@ -29,7 +29,7 @@ func (d *Desk) refuse(tx Tx, set Settings, s Submission, lost map[Hash]bool) err
 		say("copies", sayCopies, max(rules.MaxCopies, 1))
 	}
 	if w.Needed != "" {
-		today := d.now().In(zoneOf(set)).Format(time.DateOnly)
+		today := d.now().In(set.Library.Zone()).Format(time.DateOnly)
 		if day, err := time.Parse(time.DateOnly, w.Needed); err != nil {
 			say("needed", sayNeededForm)
 		} else if w.Needed < today {
@@ -106,7 +106,7 @@ func (d *Desk) refuseMore(tx Tx, set Settings, s Submission) error {
 	if most <= 0 || s.Contact.Email == "" || s.Source == "demo" {
 		return nil
 	}
-	now := d.now().In(zoneOf(set))
+	now := d.now().In(set.Library.Zone())
 	first := time.Date(now.Year(), now.Month(), 1, 0, 0, 0, 0, now.Location())
 	by, err := tx.CountRequests(RequestFilter{Patron: d.patron(s.Contact.Email), AskedSince: first.UTC()})
 	if err != nil {

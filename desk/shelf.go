@@ -158,7 +158,7 @@ func (d *Desk) Shelve(ctx context.Context, by Actor, id ID, version int64, place
 		if from != "" {
 			say += "; it was printed at " + from + " and moved here"
 		}
-		return Event{What: "shelved", Say: fmt.Sprintf("%s. It waits until %s.", say, inZone(r.Shelf.Until, s.Library.TimeZone).Format("2 January 2006"))},
+		return Event{What: "shelved", Say: fmt.Sprintf("%s. It waits until %s.", say, r.Shelf.Until.In(s.Library.Zone()).Format("2 January 2006"))},
 			d.write(tx, s, *r, TextReady, "ready "+form)
 	})
 }
@@ -254,7 +254,7 @@ func (d *Desk) LapseNow(ctx context.Context, by Actor, id ID, version int64, why
 		}
 		if d.now().Before(r.Shelf.Until) && !by.May(r.Branch, Manager) {
 			return Event{}, Faultf(NotYours, "Its days on the shelf are not over: it waits until %s. A manager of the branch may end that sooner.",
-				inZone(r.Shelf.Until, s.Library.TimeZone).Format("2 January 2006"))
+				r.Shelf.Until.In(s.Library.Zone()).Format("2 January 2006"))
 		}
 		if err := d.close(tx, r, Lapsed, why); err != nil {
 			return Event{}, err

@@ -123,7 +123,7 @@ func (d *Desk) begin(tx Tx, by Actor, f StartForm) (*starting, error) {
 	}
 	if len(busy) > 0 {
 		return nil, &Fault{Kind: Stale, Say: fmt.Sprintf("%s started something on %s at %s. Finish that run first, or choose another printer; nothing you chose is lost.",
-			busy[0].By, p.Name, inZone(busy[0].Started, b.settings.Library.TimeZone).Format("15:04"))}
+			busy[0].By, p.Name, busy[0].Started.In(b.settings.Library.Zone()).Format("15:04"))}
 	}
 	b.run = Run{ID: NewID(), Form: f.Form, Branch: p.Branch, Printer: p.ID, State: Going, Started: d.now(), By: by.Name}
 	if utf8.RuneCountInString(f.Anyway) > mostReason {
@@ -379,18 +379,18 @@ func (b *starting) colour(s Spool, order []string) {
 // time says when the run should end, and whether that is too late.
 func (b *starting) time(tx Tx, f StartForm) error {
 	b.run.Expect = b.run.Started.Add(time.Duration(b.seconds * float64(time.Second))).Truncate(time.Microsecond)
-	zone := b.settings.Library.TimeZone
-	end := inZone(b.run.Expect, zone)
+	zone := b.settings.Library.Zone()
+	end := b.run.Expect.In(zone)
 	if longest := b.settings.Rules.Longest.Seconds(); longest > 0 && b.seconds > longest {
 		b.warn(WarnLongest, true, "It takes %s, longer than the longest print here, %s.", spell(b.seconds), spell(longest))
 	}
-	closes, known := closing(b.branch, b.run.Started, b.settings.Library.Zone())
+	closes, known := closing(b.branch, b.run.Started, zone)
 	switch {
 	case !known:
 	case closes.IsZero():
 		b.warn(WarnClosing, true, "%s is closed now: nobody would be near when it ends at %s.", b.branch.Name, end.Format("15:04 on 2 January"))
 	case b.run.Expect.After(closes):
-		b.warn(WarnClosing, true, "It should end at %s, after %s closes at %s.", end.Format("15:04 on 2 January"), b.branch.Name, inZone(closes, zone).Format("15:04"))
+		b.warn(WarnClosing, true, "It should end at %s, after %s closes at %s.", end.Format("15:04 on 2 January"), b.branch.Name, closes.In(zone).Format("15:04"))
 	}
 	return nil
 }

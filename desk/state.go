@@ -1,5 +1,7 @@
 package desk
 
+import "slices"
+
 // State is where a request stands.
 type State string
 
@@ -37,12 +39,7 @@ var follows = map[State][]State{
 
 // MayFollow says whether next may come after s.
 func (s State) MayFollow(next State) bool {
-	for _, n := range follows[s] {
-		if n == next {
-			return true
-		}
-	}
-	return false
+	return slices.Contains(follows[s], next)
 }
 
 // Over says whether nothing can come after s.

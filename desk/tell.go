@@ -1,10 +1,6 @@
 package desk
 
-import (
-	"fmt"
-
-	"platebook/engine/tariff"
-)
+import "fmt"
 
 // tell puts a message of the library's texts into the conversation, in the
 // patron's language, in the transaction of what it is about. It is of nobody
@@ -21,24 +17,21 @@ func (d *Desk) tell(tx Tx, set Settings, r Request, kind TextKind, more Extra) e
 			return err
 		}
 	}
-	subject, text, err := Draft(set, r, d.Key(r), kind, more)
+	subject, text, err := drafted(set, r, d.Key(r), kind, more)
 	if err != nil {
-		// A text the library wrote that does not fill in must not stop anything.
-		set.Texts = DefaultTexts()
-		if subject, text, err = Draft(set, r, d.Key(r), kind, more); err != nil {
-			return err
-		}
+		return err
 	}
 	m := Message{ID: NewID(), Request: r.ID, Form: fmt.Sprintf("text-%s-%d", kind, r.Version), From: ByClock,
 		Who: set.Library.Name, Subject: subject, Text: text, At: d.now()}
 	return d.say(tx, set, r, &m)
 }
 
-// owed is the balance of an account.
-func owed(lines []Charge) (tariff.Decimal, error) {
-	var amounts []tariff.Decimal
-	for _, c := range lines {
-		amounts = append(amounts, c.Amount)
+// drafted is Draft where something must be said: a text the library wrote that
+// does not fill in must not stop what it is about, so the program's own stands in.
+func drafted(s Settings, r Request, key string, kind TextKind, x Extra) (subject, text string, err error) {
+	if subject, text, err = Draft(s, r, key, kind, x); err != nil {
+		s.Texts = DefaultTexts()
+		subject, text, err = Draft(s, r, key, kind, x)
 	}
-	return tariff.Sum(amounts...)
+	return subject, text, err
 }

@@ -280,7 +280,7 @@ func (g *todaying) reviewLine(r Request, files []File, last Message, wrote bool)
 
 // urgent says so when the patron's date is over, or nearly.
 func (g *todaying) urgent(r Request) string {
-	now := g.now.In(zoneOf(g.s))
+	now := g.now.In(g.s.Library.Zone())
 	day, err := time.Parse(time.DateOnly, r.Wish.Needed)
 	switch today := now.Format(time.DateOnly); {
 	case r.Wish.Needed == "" || err != nil:

@@ -178,7 +178,7 @@ func (g *todaying) shelf() error {
 			continue
 		}
 		l := TodayLine{Code: r.Code, Request: r.ID, Name: ShortName(r.Contact), Since: r.Shelf.Since, Next: "Call the patron"}
-		l.About = "kept until " + DayInWords(r.Shelf.Until.In(zoneOf(g.s)), "en")
+		l.About = "kept until " + DayInWords(r.Shelf.Until.In(g.s.Library.Zone()), "en")
 		if len(r.Shelf.Called) > 0 {
 			l.Next, l.Rests = "Called: wait, or call again", true
 		}
