@@ -21,7 +21,9 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -40,6 +42,10 @@ type Office struct {
 // Mail to anyone else there is refused when it is delivered, so a bounce comes
 // back to its sender.
 var Accounts = []string{"print", "patron", "staff"}
+
+// Spare is how many mailboxes more there are to read, for tests that want a new
+// one each time: print0, print1 and so on. What lies in them a test puts there.
+const Spare = 100
 
 // Domain is that of all accounts.
 const Domain = "larkmere.example"
@@ -73,10 +79,12 @@ func Open(t testing.TB, good time.Duration) *Office {
 	if err := o.prepare(good); err != nil {
 		t.Fatal(err)
 	}
-	o.start(t, path("dovecot"), "-F", "-c", filepath.Join(dir, "dovecot.conf"))
-	o.start(t, path("exim4"), "-C", filepath.Join(dir, "exim.conf"), "-bdf", "-q5s", "-oP", filepath.Join(dir, "exim.pid"))
-	for _, a := range []string{o.IMAP, o.IMAPStartTLS, o.SMTP, o.SMTPS} {
-		if err := answers(a); err != nil {
+	in := o.start(t, path("dovecot"), "-F", "-c", filepath.Join(dir, "dovecot.conf"))
+	// Exim is set-uid, and the kernel does not end such programs with their parent:
+	// a shell does.
+	out := o.start(t, "/bin/sh", "-c", `"$@" & trap "kill $!" TERM; wait $!`, "sh", path("exim4"), "-C", filepath.Join(dir, "exim.conf"), "-bdf", "-q5s", "-oP", filepath.Join(dir, "exim.pid"))
+	for a, s := range map[string]*server{o.IMAP: in, o.IMAPStartTLS: in, o.SMTP: out, o.SMTPS: out} {
+		if err := s.answers(a); err != nil {
 			t.Fatalf("a mail server did not start: %v\n%s", err, o.logs())
 		}
 	}
@@ -97,45 +105,76 @@ func path(program string) string {
 	return ""
 }
 
+// server is one that runs.
+type server struct {
+	said  bytes.Buffer
+	ended chan struct{}
+	err   error // of its end
+}
+
 // start runs a server in a process group of its own, so that its children go
-// with it.
-func (o *Office) start(t testing.TB, program string, args ...string) {
-	var said bytes.Buffer
+// with it. It goes when the tests are killed: the kernel minds the thread that
+// started it, so that thread must stay.
+func (o *Office) start(t testing.TB, program string, args ...string) *server {
+	s := &server{ended: make(chan struct{})}
 	cmd := exec.Command(program, args...)
-	cmd.Stdout, cmd.Stderr = &said, &said
+	cmd.Stdout, cmd.Stderr = &s.said, &s.said
 	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true, Pdeathsig: syscall.SIGTERM}
-	if err := cmd.Start(); err != nil {
+	started := make(chan error, 1)
+	go func() {
+		runtime.LockOSThread()
+		err := cmd.Start()
+		started <- err
+		if err == nil {
+			s.err = cmd.Wait()
+			close(s.ended)
+		}
+	}()
+	if err := <-started; err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
 		syscall.Kill(-cmd.Process.Pid, syscall.SIGTERM)
-		done := make(chan struct{})
-		go func() { cmd.Wait(); close(done) }()
 		select {
-		case <-done:
+		case <-s.ended:
 		case <-time.After(5 * time.Second):
 			syscall.Kill(-cmd.Process.Pid, syscall.SIGKILL)
-			<-done
+			<-s.ended
 		}
-		if t.Failed() && said.Len() > 0 {
-			t.Logf("%s: %s", program, said.String())
+		if t.Failed() && s.said.Len() > 0 {
+			t.Logf("%s: %s", program, s.said.String())
 		}
 	})
+	return s
 }
 
+// host is an address on loopback (RFC 1122 section 3.2.1.3: all of 127/8) for the
+// servers of these tests alone: between our finding a port free and a server's
+// taking it, no other program is given it. Where there is only 127.0.0.1 it must do.
+var host = sync.OnceValue(func() string {
+	b := make([]byte, 3)
+	rand.Read(b)
+	h := net.IPv4(127, b[0]|1, b[1], b[2]|1).String()
+	l, err := net.Listen("tcp", net.JoinHostPort(h, "0"))
+	if err != nil {
+		return "127.0.0.1"
+	}
+	l.Close()
+	return h
+})
+
 func (o *Office) prepare(good time.Duration) error {
-	ports := make([]string, 4)
+	host, ports := host(), make([]string, 4)
 	for i := range ports {
-		l, err := net.Listen("tcp", "127.0.0.1:0")
+		l, err := net.Listen("tcp", net.JoinHostPort(host, "0"))
 		if err != nil {
 			return err
 		}
 		defer l.Close() // held until all are known, so that they differ
 		ports[i] = fmt.Sprint(l.Addr().(*net.TCPAddr).Port)
 	}
-	o.IMAP, o.IMAPStartTLS, o.SMTP = "127.0.0.1:"+ports[0], "127.0.0.1:"+ports[1], "127.0.0.1:"+ports[2]
-	o.SMTPS = "127.0.0.1:" + ports[3]
-	if err := o.certificate(good); err != nil {
+	o.IMAP, o.IMAPStartTLS, o.SMTP, o.SMTPS = host+":"+ports[0], host+":"+ports[1], host+":"+ports[2], host+":"+ports[3]
+	if err := o.certificate(good, net.ParseIP(host)); err != nil {
 		return err
 	}
 	if err := os.Chmod(o.dir, 0o777); err != nil {
@@ -145,6 +184,9 @@ func (o *Office) prepare(good time.Duration) error {
 	for _, a := range Accounts {
 		fmt.Fprintf(&users, "%s:{PLAIN}%s\n", a, o.Password)
 	}
+	for i := range Spare {
+		fmt.Fprintf(&users, "%s%d:{PLAIN}%s\n", Accounts[0], i, o.Password)
+	}
 	for _, d := range []string{"mail", "spool", "run", "state"} {
 		if err := os.Mkdir(filepath.Join(o.dir, d), 0o777); err != nil {
 			return err
@@ -153,7 +195,7 @@ func (o *Office) prepare(good time.Duration) error {
 			return err
 		}
 	}
-	fill := strings.NewReplacer("DIR", o.dir, "IMAPS", ports[0], "IMAPTLS", ports[1], "SMTPS", ports[3], "SMTP", ports[2], "PASSWORD", o.Password, "ACCOUNTS", strings.Join(Accounts, " : "), "DOMAIN", Domain)
+	fill := strings.NewReplacer("DIR", o.dir, "HOST", host, "IMAPS", ports[0], "IMAPTLS", ports[1], "SMTPS", ports[3], "SMTP", ports[2], "PASSWORD", o.Password, "ACCOUNTS", strings.Join(Accounts, " : "), "DOMAIN", Domain)
 	for name, text := range map[string]string{"users": users.String(), "dovecot.conf": dovecotConf, "exim.conf": eximConf} {
 		if err := os.WriteFile(filepath.Join(o.dir, name), []byte(fill.Replace(text)), 0o644); err != nil {
 			return err
@@ -182,13 +224,15 @@ userdb {
   args = uid=Debian-exim gid=Debian-exim home=DIR/mail/%u
 }
 auth_failure_delay = 0
+mail_max_userip_connections = 1000
+mailbox_idle_check_interval = 2 secs
 service imap-login {
   inet_listener imap {
-    address = 127.0.0.1
+    address = HOST
     port = IMAPTLS
   }
   inet_listener imaps {
-    address = 127.0.0.1
+    address = HOST
     port = IMAPS
     ssl = yes
   }
@@ -207,7 +251,7 @@ primary_hostname = mx.DOMAIN
 qualify_domain = DOMAIN
 daemon_smtp_ports = SMTP : SMTPS
 tls_on_connect_ports = SMTPS
-local_interfaces = 127.0.0.1
+local_interfaces = HOST
 spool_directory = DIR/spool
 log_file_path = DIR/exim-%slog
 tls_advertise_hosts = *
@@ -266,8 +310,9 @@ plain:
   server_advertise_condition = ${if def:tls_in_cipher}
 `
 
-// certificate makes an authority and a certificate for 127.0.0.1 signed by it.
-func (o *Office) certificate(good time.Duration) error {
+// certificate makes an authority and a certificate signed by it, for the servers
+// and for what a test puts in their way at 127.0.0.1.
+func (o *Office) certificate(good time.Duration, host net.IP) error {
 	now := time.Now()
 	authority := &x509.Certificate{SerialNumber: big.NewInt(1), Subject: pkix.Name{CommonName: "made for a test"},
 		NotBefore: now.Add(-1000 * time.Hour), NotAfter: now.Add(1000 * time.Hour), IsCA: true, BasicConstraintsValid: true, KeyUsage: x509.KeyUsageCertSign}
@@ -288,7 +333,7 @@ func (o *Office) certificate(good time.Duration) error {
 	if err != nil {
 		return err
 	}
-	leaf := &x509.Certificate{SerialNumber: big.NewInt(2), Subject: pkix.Name{CommonName: "127.0.0.1"}, IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)},
+	leaf := &x509.Certificate{SerialNumber: big.NewInt(2), Subject: pkix.Name{CommonName: "127.0.0.1"}, IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1), host},
 		NotBefore: now.Add(-100 * time.Hour), NotAfter: now.Add(good), KeyUsage: x509.KeyUsageDigitalSignature, ExtKeyUsage: []x509.ExtKeyUsage{x509.ExtKeyUsageServerAuth}}
 	der, err := x509.CreateCertificate(rand.Reader, leaf, parsed, &key.PublicKey, caKey)
 	if err != nil {
@@ -305,14 +350,19 @@ func (o *Office) certificate(good time.Duration) error {
 	return os.WriteFile(filepath.Join(o.dir, "key.pem"), pem.EncodeToMemory(&pem.Block{Type: "EC PRIVATE KEY", Bytes: keyDER}), 0o644)
 }
 
-func answers(address string) error {
+// answers waits until a server takes connections, for as long as it runs.
+func (s *server) answers(address string) error {
 	var err error
-	for range 100 {
+	for begun := time.Now(); time.Since(begun) < time.Minute; {
 		var c net.Conn
 		if c, err = net.DialTimeout("tcp", address, time.Second); err == nil {
 			return c.Close()
 		}
-		time.Sleep(50 * time.Millisecond)
+		select {
+		case <-s.ended:
+			return fmt.Errorf("%w: it ended: %v\n%s", err, s.err, s.said.Bytes())
+		case <-time.After(20 * time.Millisecond):
+		}
 	}
 	return err
 }
