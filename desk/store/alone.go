@@ -114,7 +114,9 @@ func (a *alone) watch(ctx context.Context) {
 		case <-time.After(alonePace):
 		}
 		if a.conn != nil {
-			if err := a.ask(ctx, "SELECT 1"); err == nil || ctx.Err() != nil {
+			// Not ended by ctx: that would break the connection, and the lock
+			// would be let go only when the server notices.
+			if err := a.ask(context.WithoutCancel(ctx), "SELECT 1"); err == nil || ctx.Err() != nil {
 				continue
 			}
 			a.drop()
