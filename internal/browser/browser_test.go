@@ -47,6 +47,22 @@ func TestPage(t *testing.T) {
 	}
 }
 
+// A part of a page that is put in anew while someone goes through it by keyboard,
+// as htmx does, keeps nobody from what stands in it.
+func TestGoesOnInWhatIsPutInAnew(t *testing.T) {
+	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		_, _ = w.Write([]byte(`<!doctype html><html lang="en"><title>Form</title><main><h1>Form</h1><button>One</button>
+<div id="now"><button onclick="document.querySelector('h1').textContent = 'Done'">Two</button></div></main>
+<script>addEventListener("keydown", () => { now.innerHTML = now.innerHTML }, { once: true })</script></html>`))
+	}))
+	defer s.Close()
+	p := Open(t)
+	p.Go(s.URL)
+	p.Push("Two")
+	p.Sees("Done")
+}
+
 // Each check fails on a page made to fail it.
 func TestChecksCanFail(t *testing.T) {
 	s := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
