@@ -134,7 +134,13 @@ func Compute(in io.Reader, out io.Writer) int {
 	}()
 	if most := memory(); most > 0 {
 		debug.SetMemoryLimit(most * 3 / 4)
-		go watch(most, e)
+		look := bound(most, e)
+		look()
+		go func() {
+			for range time.Tick(50 * time.Millisecond) { // often: a hostile file takes a gigabyte in a second
+				look()
+			}
+		}()
 	}
 	var at time.Time
 	r, err := compute(t, func(doing string) {
@@ -177,11 +183,10 @@ func memory() int64 {
 	return n
 }
 
-// watch ends the process when it has more memory than it may have. It looks
-// often: a hostile file takes a gigabyte in a second.
-func watch(most int64, e *json.Encoder) {
+// bound gives what ends the process when it has more memory than it may have.
+func bound(most int64, e *json.Encoder) func() {
 	s := []metrics.Sample{{Name: "/memory/classes/total:bytes"}, {Name: "/memory/classes/heap/released:bytes"}}
-	for range time.Tick(50 * time.Millisecond) {
+	return func() {
 		metrics.Read(s)
 		if have := int64(s[0].Value.Uint64() - s[1].Value.Uint64()); have > most {
 			_ = e.Encode(line{Fault: sayMemory, Err: fmt.Sprintf("it took %d MB", have>>20)})
@@ -218,8 +223,10 @@ func here(ctx context.Context, doing func(string), do func(func(string)) (result
 	}()
 	select {
 	case a := <-done:
-		return a.r, a.err
+		if ctx.Err() == nil {
+			return a.r, a.err
+		}
 	case <-ctx.Done():
-		return result{}, ctx.Err()
 	}
+	return result{}, ctx.Err()
 }
