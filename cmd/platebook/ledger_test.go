@@ -428,7 +428,7 @@ func (b *ledger) settle(t *testing.T, at string, h house) {
 			}
 		}
 	}
-	driver, source := "sqlite", "file:"+filepath.Join(h.Folder, "platebook.db")+"?mode=ro"
+	driver, source := "sqlite", "file:"+filepath.Join(h.Folder, "platebook.db")+"?mode=ro&_busy_timeout=60000"
 	if h.Database != "" {
 		driver, source = "pgx", h.Database
 	}

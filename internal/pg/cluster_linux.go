@@ -106,7 +106,7 @@ func (c *cluster) wait() error {
 		return err
 	}
 	defer db.Close()
-	ctx, cancel := context.WithTimeout(context.Background(), 30*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), 3*time.Minute) // a server that ends is not waited for
 	defer cancel()
 	for {
 		if err = db.PingContext(ctx); err == nil {
