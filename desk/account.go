@@ -24,6 +24,7 @@ type Account struct {
 	Now      time.Time
 	Waives   bool // whether the actor may waive
 	Acts     bool // whether the actor may take payments
+	Weighed  []ID // the runs its plates were weighed after, by plate; empty of one that is not
 }
 
 // Write writes an amount of the account as people do.
@@ -64,6 +65,17 @@ func (d *Desk) account(tx Tx, r Request) (Account, error) {
 	}
 	if a.Lines, err = tx.Charges(r.ID); err != nil {
 		return a, err
+	}
+	stands, _, err := standsOf(tx, r)
+	if err != nil {
+		return a, err
+	}
+	for _, s := range stands {
+		run := ID("")
+		if s.State == PlateDone {
+			run = s.Run
+		}
+		a.Weighed = append(a.Weighed, run)
 	}
 	if a.Balance, err = balance(a.Lines); err != nil {
 		return a, err

@@ -20,7 +20,7 @@ const booked = "price "
 // booked before (a plate was printed again, or the agreement was opened and
 // made anew), only what differs is booked, as a correction.
 func (d *Desk) settle(tx Tx, r Request, by Actor) error {
-	if r.Agreement == nil || r.State != Printing {
+	if r.Agreement == nil || r.State != Printing && r.State != OnShelf {
 		return nil
 	}
 	runs, err := tx.RunsOf(r.ID)

@@ -89,6 +89,7 @@ type RunPartView struct {
 	Version  int64
 	Stand    PlateStand // where the plate stands now
 	Latest   bool       // whether this run is its newest
+	Keeps    string     // why its weight cannot be put right by who looks, once it was weighed
 }
 
 // StartForm is what an operator says to start a run.
@@ -128,6 +129,8 @@ type WeighForm struct {
 	Form  string
 	Grams []map[string]float64 // of each part of the run, by material id
 	Sure  bool                 // weighed twice: far from what was expected, and right
+	Why   string               // it is weighed anew
+	anew  bool                 // a part may be left as it was
 }
 
 // PrintingPage gathers the printing page of a branch; the empty branch is
@@ -414,8 +417,15 @@ func (d *Desk) RunView(ctx context.Context, by Actor, run ID) (RunView, error) {
 		if err != nil {
 			return err
 		}
-		v, err = runView(tx, g, r)
-		return err
+		if v, err = runView(tx, g, r); err != nil || r.State != Weighed {
+			return err
+		}
+		for i := range v.Parts {
+			if v.Parts[i].Keeps, err = keeps(tx, by, v.Parts[i].RunPart); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
 	if err != nil {
 		return RunView{}, err

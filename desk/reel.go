@@ -42,8 +42,9 @@ func (d *Desk) line(tx Tx, s *Spool, grams float64, by Actor, why string, run ID
 }
 
 // takeOff takes what a run used off its spools, by material: of each as much
-// as it holds, in the order they were put on, the rest of the last.
-func (d *Desk) takeOff(tx Tx, run *Run, used map[string]float64, by Actor, why string) error {
+// as it holds, in the order they were put on, the rest of the last. Of those
+// counted since nothing is taken any more; it is noted that it was.
+func (d *Desk) takeOff(tx Tx, run *Run, used map[string]float64, by Actor, why string, counted ...ID) error {
 	left := map[string]float64{}
 	last := map[string]int{}
 	for i, u := range run.Spools {
@@ -56,12 +57,17 @@ func (d *Desk) takeOff(tx Tx, run *Run, used map[string]float64, by Actor, why s
 		if err != nil {
 			return err
 		}
-		if i != last[u.Material] {
+		done := slices.Contains(counted, u.Spool)
+		switch {
+		case i == last[u.Material]:
+		case done:
+			want = min(want, u.Taken)
+		default:
 			want = min(want, s.Grams)
 		}
 		u.Taken = hundredths(want)
 		left[u.Material] = hundredths(left[u.Material] - u.Taken)
-		if u.Taken == 0 {
+		if u.Taken == 0 || done {
 			continue
 		}
 		if err := d.move(tx, &s, -u.Taken, by, why, run.ID); err != nil {

@@ -12,8 +12,9 @@ import (
 )
 
 // changeRun loads a run and lets do change it, once for each form. do returns
-// what is noted with each of its requests; then, if any, is done with each of
-// them once the run is saved.
+// what is noted with each of its requests, an empty event where it is none of
+// its business; then, if any, is done with each of the others once the run is
+// saved.
 func (d *Desk) changeRun(ctx context.Context, by Actor, id ID, version int64, form string,
 	do func(Tx, *Run) (func(Request) Event, error), then ...func(Tx, Request, Actor) error) (Run, error) {
 	var run Run
@@ -40,7 +41,14 @@ func (d *Desk) changeRun(ctx context.Context, by Actor, id ID, version int64, fo
 			return err
 		}
 		for _, id := range run.requests() {
-			r, err := d.change(tx, id, 0, by, func(r *Request) (Event, error) { return say(*r), nil })
+			r, err := tx.Request(id)
+			if err != nil {
+				return err
+			}
+			if say(r).What == "" {
+				continue
+			}
+			r, err = d.change(tx, id, 0, by, func(r *Request) (Event, error) { return say(*r), nil })
 			if err != nil {
 				return err
 			}
@@ -362,6 +370,9 @@ func (f WeighForm) check(run Run, n names) error {
 	}
 	faults, far := map[string]string{}, map[string]string{}
 	for i, p := range run.Parts {
+		if f.anew && f.Grams[i] == nil {
+			continue
+		}
 		field := fmt.Sprintf("grams-%d-", i)
 		checkGrams(field, f.Grams[i], run.materials(), n, faults)
 		total := 0.0

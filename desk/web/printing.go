@@ -21,6 +21,7 @@ func (s *Site) printingRoutes() {
 	s.staff("GET /desk/printing/runs/{run}", s.run)
 	s.staff("POST /desk/printing/runs/{run}/finish", s.runFinish)
 	s.staff("POST /desk/printing/runs/{run}/weigh", s.runWeigh)
+	s.staff("POST /desk/printing/runs/{run}/anew", s.runWeighAnew)
 	s.staff("POST /desk/printing/runs/{run}/fail", s.runFail)
 	s.staff("GET /desk/printing/bad/{request}/{plate}", s.badAsk)
 	s.staff("POST /desk/printing/bad/{request}/{plate}", s.badDo)

@@ -29,9 +29,13 @@ type runView struct {
 	Blame   Field
 	Wasted  []Field
 	Tell    Field
-	Over    string // what became of it, once that is settled
-	Again   string // where its plates are started again; empty when nothing is
-	Open    bool   // the form for a failure stands open
+	Anew    []weighPart
+	AnewWhy Field    // why it is weighed anew
+	Keeps   []string // why weights stay as they are
+	OpenTo  string   // which form of a weighed run stands open
+	Over    string   // what became of it, once that is settled
+	Again   string   // where its plates are started again; empty when nothing is
+	Open    bool     // the form for a failure stands open
 }
 
 // runPart is a part of a run that has come to its end.
@@ -100,7 +104,18 @@ func runViewOf(v desk.RunView) runView {
 		}
 		p.Grams = append(p.Grams, wp)
 		p.Parts = append(p.Parts, partOf(v, part))
+		switch {
+		case v.Run.State != desk.Weighed:
+		case part.Keeps != "":
+			p.Keeps = append(p.Keeps, part.Keeps)
+		default:
+			for k, m := range v.Materials {
+				wp.Fields[k].Value = plainNumber(part.Weighed[m])
+			}
+			p.Anew = append(p.Anew, wp)
+		}
 	}
+	p.AnewWhy = Field{Name: "anew-why", Label: "Why it is weighed anew", Width: "mid", Hint: "A slip of the finger, the supports left out, …."}
 	p.settle(v)
 	return p
 }
@@ -234,6 +249,9 @@ func (p *runView) label(name string) string {
 			return f.Label
 		}
 	}
+	if name == p.AnewWhy.Name {
+		return p.AnewWhy.Label
+	}
 	for _, g := range p.Grams {
 		for _, f := range g.Fields {
 			if f.Name == name {
@@ -265,12 +283,18 @@ func (p *runView) typed(r *http.Request, sentences map[string]string) {
 			all = append(all, p.Wasted[i])
 		}
 	} else {
-		for i := range p.Grams {
-			for k := range p.Grams[i].Fields {
-				back(&p.Grams[i].Fields[k])
-				all = append(all, p.Grams[i].Fields[k])
+		grams := p.Grams
+		if !p.Weighs {
+			grams, p.OpenTo = p.Anew, "anew"
+		}
+		for i := range grams {
+			for k := range grams[i].Fields {
+				back(&grams[i].Fields[k])
+				all = append(all, grams[i].Fields[k])
 			}
 		}
+		back(&p.AnewWhy)
+		all = append(all, p.AnewWhy)
 	}
 	if say := sentences["sure"]; say != "" {
 		p.Sure = &Field{Name: "sure", Label: "I looked at the scale again, and it is right", Error: say}
@@ -309,6 +333,29 @@ func (s *Site) runWeigh(w http.ResponseWriter, r *http.Request, who desk.Actor) 
 			return desk.Run{}, &desk.Fault{Kind: desk.Wrong, Say: "A weight is missing.", Fields: missing}
 		}
 		return s.desk.WeighRun(r.Context(), who, run, version, f)
+	})
+}
+
+func (s *Site) runWeighAnew(w http.ResponseWriter, r *http.Request, who desk.Actor) error {
+	return s.onRun(w, r, who, "Weighed anew. What is owed and the spools are put right; if the patron was told another price, write to them.", func(form string, run desk.ID, version int64) (desk.Run, error) {
+		v, err := s.desk.RunView(r.Context(), who, run)
+		if err != nil {
+			return desk.Run{}, err
+		}
+		f := desk.WeighForm{Form: form, Sure: r.PostFormValue("sure") != "", Why: r.PostFormValue("anew-why")}
+		for i := range v.Parts {
+			var g map[string]float64 // none of it on the form: it stays
+			for _, m := range v.Materials {
+				if name := fmt.Sprintf("grams-%d-%s", i, m); r.PostForm.Has(name) {
+					if g == nil {
+						g = map[string]float64{}
+					}
+					g[m] = gramsIn(r.PostFormValue(name))
+				}
+			}
+			f.Grams = append(f.Grams, g)
+		}
+		return s.desk.WeighAnew(r.Context(), who, run, version, f)
 	})
 }
 

@@ -108,10 +108,14 @@ func init() {
 	for i := range weighed.Parts {
 		weighed.Parts[i].Weighed, weighed.Parts[i].Stand.State = map[string]float64{"pla": 41.9}, desk.PlateDone
 	}
-	weighed.Parts[1].Bad, weighed.Parts[1].Latest = exampleFail, false
+	weighed.Parts[1].Bad, weighed.Parts[1].Latest, weighed.Parts[1].Keeps = exampleFail, false, "Plate 1 of T5-902 turned out bad, and its weight stays as noted."
 	done := runViewOf(weighed)
 	done.Crossed = &Crossed{Say: "Someone changed this run while you had it open: it is weighed now.", Since: []Told{{At: exampleNow, Who: "Ash", Say: "Weighed plate 1: 41.9 g of PLA."}}, Typed: []Fact{{"K7-204, PLA", "42"}}}
 	example(runPage, "weighed meanwhile", done)
+	slip := runViewOf(weighed)
+	slip.OpenTo, slip.AnewWhy.Error, slip.Anew[0].Fields[0].Value = "anew", "Say why it is weighed anew.", "1234"
+	slip.Errors = missed(slip.AnewWhy)
+	example(runPage, "weighed wrongly", slip)
 	failed := exampleRun(desk.Spoiled, 70*time.Minute)
 	failed.Run.Failure, failed.Run.Ended = exampleFail, exampleNow
 	for i := range failed.Parts {

@@ -135,9 +135,10 @@ type heldView struct {
 	Over    bool
 	Open    string
 	Bad     []badLine
+	Weighed []badLine
 }
 
-// badLine is a plate that can be said to be bad.
+// badLine is a plate that can be said to be bad, or weighed anew.
 type badLine struct{ Which, Path string }
 
 var heldPage = newPage[heldView](forStaff, "shelf_request.html")
@@ -182,6 +183,9 @@ func heldOf(a desk.Account) heldView {
 	if q.Agreement != nil && a.Acts && (v.OnShelf || v.Places) {
 		for i := range q.Agreement.Way.Plates {
 			v.Bad = append(v.Bad, badLine{which(i, len(q.Agreement.Way.Plates)), badPath(q.ID, i)})
+			if i < len(a.Weighed) && a.Weighed[i] != "" {
+				v.Weighed = append(v.Weighed, badLine{which(i, len(q.Agreement.Way.Plates)), "/desk/printing/runs/" + url.PathEscape(string(a.Weighed[i])) + "#anew"})
+			}
 		}
 	}
 	return v
