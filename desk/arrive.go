@@ -327,7 +327,7 @@ func (d *Desk) join(tx Tx, set Settings, r Request, l *Mail, files []Upload, vou
 	if len(left) > 0 {
 		text += "\n\n[" + sayNotAdded.in(lang, strings.Join(left, ", ")) + "]"
 	}
-	for _, o := range l.Body.Odd {
+	for _, o := range toPatron(l.Body.Odd, lang) {
 		text += "\n\n[" + o + "]"
 	}
 	say := "Answered by mail."
@@ -434,7 +434,7 @@ func (d *Desk) submissionOf(tx Tx, set Settings, l *Mail, files []Upload) (Submi
 	if l.Body.Subject != "" {
 		note = l.Body.Subject + "\n\n" + note
 	}
-	for _, o := range l.Body.Odd {
+	for _, o := range toPatron(l.Body.Odd, language) {
 		note += "\n\n[" + o + "]"
 	}
 	s := Submission{

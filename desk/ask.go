@@ -34,7 +34,7 @@ type Submission struct {
 	Age    string   // "under" the library's age or "over" it, as answered; empty if not asked or not answered
 	From   string   // network address; not kept
 	ID     ID       // of the request; empty makes one
-	Odd    []string // what could not be read of a letter, a sentence each
+	Odd    []Oddity // what could not be read of a letter, a sentence each
 }
 
 // Receipt is what is known once a request is kept.

@@ -321,7 +321,8 @@ func exampleRequest(s Settings, language string, kind TextKind) (Request, Extra)
 	case TextDeclined:
 		r.State, r.Reason, x.Owed = Declined, "The walls are thinner than our printers can make.", ""
 	case TextReceived:
-		x.Odd = []string{"“sketch.zip” is locked with a password; ask for it unlocked."}
+		model, archive := "lamp-cap.stl", "sketch.zip"
+		x.Odd = []Oddity{{say.Of("%q in %q is locked with a password; ask for it unlocked.", model, archive)}}
 	case TextFound:
 		walls := say.Of("The walls are about %s mm thin in places.", say.Digits("0.4"))
 		r.State, x.Found = Received, []FileFinding{{"lamp-foot.stl", findings.Finding{Message: walls.String(), Saying: walls}}}

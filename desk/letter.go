@@ -32,7 +32,7 @@ type Letter struct {
 	Cautions []string
 	Found    []string // what the check noticed and must be settled, a sentence each
 	Fine     bool     // the check found nothing against printing
-	Odd      []string // what could not be read of the patron's letter, a sentence each, in English
+	Odd      []string // what could not be read of the patron's letter, a sentence each
 	Question string   // what is to be settled first
 	Reason   string   // why declined, or what went wrong
 	OnShelf  bool     // it is (or was) on the hold shelf, and not waiting for an answer
@@ -62,7 +62,7 @@ type Extra struct {
 	Reason   string
 	Found    []FileFinding
 	Fine     bool
-	Odd      []string
+	Odd      []Oddity
 	OnShelf  bool // of a request that is over: it was on the hold shelf
 }
 
@@ -75,7 +75,7 @@ func letter(s Settings, r Request, key, language string, x Extra) Letter {
 		Name: oneLine(r.Contact.Name), UnderAge: r.Contact.UnderAge, Age: s.Rules.Age, Code: string(r.Code),
 		Link: PatronLink(s, key),
 		Pays: string(s.Rules.FinalPrice), Cautions: s.Cautions(language),
-		Found: foundInWords(x.Found, language), Fine: x.Fine, Odd: x.Odd,
+		Found: foundInWords(x.Found, language), Fine: x.Fine, Odd: toPatron(x.Odd, language),
 		Question: plain(x.Question), Reason: plain(x.Reason), OnShelf: x.OnShelf || r.State == OnShelf || r.State.Over() && r.Shelf != nil,
 	}
 	if l.Reason == "" {

@@ -1,8 +1,11 @@
 package desk
 
 import (
+	"encoding/json"
 	"strings"
 	"time"
+
+	"platebook/engine/say"
 )
 
 // Mail is a letter that came to the library's mailbox.
@@ -47,10 +50,32 @@ type MailBody struct {
 	Machine    string       `json:"machine,omitempty"`  // why nobody wrote it
 	Returned   *Returned    `json:"returned,omitempty"`
 	Suggest    []Suggestion `json:"suggest,omitempty"`
-	Odd        []string     `json:"odd,omitempty"`   // what could not be read as it should
+	Odd        []Oddity     `json:"odd,omitempty"`   // what could not be read as it should
 	Guess      ID           `json:"guess,omitempty"` // request it may belong to, where that is not sure, or a machine wrote it
 	Why        string       `json:"why,omitempty"`   // why it waits, or was put aside
 	Sent       time.Time    `json:"sent"`
+}
+
+// Oddity is a sentence on what could not be read of a letter, in any language.
+type Oddity struct{ say.Saying }
+
+// UnmarshalJSON takes what was kept as an English sentence too.
+func (o *Oddity) UnmarshalJSON(kept []byte) error {
+	var text string
+	if err := json.Unmarshal(kept, &text); err == nil {
+		o.Saying = say.Text(text)
+		return nil
+	}
+	return json.Unmarshal(kept, &o.Saying)
+}
+
+// toPatron are the sentences as the patron is told them.
+func toPatron(odd []Oddity, language string) []string {
+	var out []string
+	for _, o := range odd {
+		out = append(out, o.ToPatron(language, ""))
+	}
+	return out
 }
 
 // MailFile is a file that came in a letter; its bytes are on the Shelves.

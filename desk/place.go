@@ -8,6 +8,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+
+	"platebook/engine/say"
 )
 
 func asFault(err error, f **Fault) bool { return errors.As(err, f) }
@@ -95,6 +97,10 @@ func NoAnswers(address string) bool {
 	return false
 }
 
+// AddressesIn finds what looks like mail addresses in a text, at most as many as
+// are said.
+func AddressesIn(text string, most int) []string { return addressWithin.FindAllString(text, most) }
+
 var addressWithin = regexp.MustCompile(`[^\s<>"(),:;@]{1,64}@[A-Za-z0-9.-]{1,180}[A-Za-z0-9]`)
 
 // patronOf is the address of the patron behind a letter, as a suggestion to
@@ -106,7 +112,7 @@ func patronOf(s Settings, b MailBody) string {
 			return a
 		}
 	}
-	for _, a := range addressWithin.FindAllString(b.Text, 20) {
+	for _, a := range AddressesIn(b.Text, 20) {
 		if takesAnswers(s, a) && mailAddress(a) {
 			return a
 		}
@@ -287,7 +293,7 @@ func (d *Desk) place(ctx context.Context, by Actor, id ID, do func(Tx, Settings,
 		l.By = by.Name
 		l.Body.Files = slices.DeleteFunc(l.Body.Files, func(f MailFile) bool {
 			if gone[f.Hash] {
-				l.Body.Odd = append(l.Body.Odd, fmt.Sprintf("%q came with this letter and is kept here no more; it lies in the mailbox.", f.Name))
+				l.Body.Odd = append(l.Body.Odd, Oddity{say.Of("%q came with this letter and is kept here no more; it lies in the mailbox.", f.Name)})
 			}
 			return gone[f.Hash]
 		})

@@ -6,6 +6,7 @@ import (
 	netmail "net/mail"
 	"net/url"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -40,9 +41,21 @@ func (h *head) read(m message.Header) {
 	h.id = first(identifiers(m.Get("Message-Id")))
 	h.inReplyTo = identifiers(m.Get("In-Reply-To"))
 	h.references = identifiers(m.Get("References"))
-	h.from = firstAddress(m.Get("From"))
-	if h.from.Mail == "" {
-		h.from = firstAddress(m.Get("Sender"))
+	authors, sender := addresses(m.Get("From")), firstAddress(m.Get("Sender"))
+	switch {
+	case len(authors) == 0:
+		h.from = sender
+	case slices.ContainsFunc(authors, func(a Address) bool { return strings.EqualFold(a.Mail, sender.Mail) }):
+		h.from = sender // of several authors, the one who sent it (RFC 5322 section 3.6.2)
+	default:
+		h.from = authors[0]
+	}
+	if h.from.Name == "" {
+		for _, a := range authors {
+			if strings.EqualFold(a.Mail, h.from.Mail) {
+				h.from.Name = a.Name
+			}
+		}
 	}
 	h.replyTo = firstAddress(m.Get("Reply-To"))
 	if h.replyTo.Mail == "" {
@@ -96,6 +109,9 @@ func machineHeader(m message.Header, from Address) string {
 	case "bulk", "junk", "list", "auto_reply":
 		return "it was sent in bulk"
 	}
+	if automaticSubject.MatchString(decoded(m.Get("Subject"))) {
+		return "its subject says that it is an automatic answer"
+	}
 	if m.Has("X-Autoreply") || m.Has("X-Autorespond") || m.Has("X-Auto-Reply-From") {
 		return "it is an automatic answer"
 	}
@@ -108,6 +124,10 @@ func machineHeader(m message.Header, from Address) string {
 	return ""
 }
 
+// automaticSubject is how programs for when one is away begin their subjects,
+// which often say nothing else of what they are (CUSTOM).
+var automaticSubject = regexp.MustCompile(`(?i)^\s*(automatic (reply|response)|auto-?reply|out of (the )?office( auto-?reply)?|réponse automatique|absence du bureau|(message|notification) d['’]absence|automatische antwort|abwesenheitsnotiz)\s*(:|$)`)
+
 func decoded(s string) string {
 	if d, err := words.DecodeHeader(s); err == nil {
 		s = d
@@ -119,6 +139,7 @@ func addresses(field string) []Address {
 	if strings.TrimSpace(field) == "" || len(field) > 1<<16 {
 		return nil
 	}
+	field = toUTF8([]byte(field)) // names are written in eight bits all the same
 	p := netmail.AddressParser{WordDecoder: words}
 	plain := withoutComments(field)
 	list, err := p.ParseList(plain)
@@ -128,7 +149,7 @@ func addresses(field string) []Address {
 	if err != nil {
 		// Not as RFC 5322 has it: take what looks like addresses.
 		var out []Address
-		for _, m := range looseAddress.FindAllString(field, 50) {
+		for _, m := range desk.AddressesIn(field, 50) {
 			out = append(out, Address{Mail: shorten(oneLine(m), 254)})
 		}
 		return out
@@ -218,8 +239,6 @@ func withoutComments(field string) string {
 	}
 	return b.String()
 }
-
-var looseAddress = regexp.MustCompile(`[^\s<>"(),:;@]{1,64}@[A-Za-z0-9.-]{1,180}[A-Za-z0-9]`)
 
 func firstAddress(field string) Address {
 	if a := addresses(field); len(a) > 0 {

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"platebook/desk"
+	"platebook/engine/say"
 )
 
 // Letter is one message as read. Addresses and identifiers are without angle
@@ -28,8 +29,8 @@ type Letter struct {
 	// Machine says why this was written by no person and must not be answered
 	// (RFC 3834); empty for letters of people.
 	Machine string
-	Bounce  *Bounce  // a report that a letter of ours was not delivered
-	Odd     []string // sentences about what could not be read as it should
+	Bounce  *Bounce      // a report that a letter of ours was not delivered
+	Odd     []say.Saying // what could not be read as it should, a sentence each
 }
 
 // Address is one mailbox of a header field.

@@ -1,6 +1,7 @@
 package mail
 
 import (
+	"archive/zip"
 	"bytes"
 	"cmp"
 	"errors"
@@ -16,6 +17,7 @@ import (
 	"golang.org/x/text/encoding/charmap"
 
 	"platebook/desk"
+	"platebook/engine/say"
 )
 
 // Read reads one letter. Enclosures go to keep as they come past, so a letter
@@ -26,7 +28,7 @@ import (
 // The error is that of r or of keep, or says that this is no letter at all.
 func Read(r io.Reader, keep Keep, open func(desk.Hash) (desk.Blob, error), lim Limits) (*Letter, error) {
 	rd := &reader{let: &Letter{}, keep: keep, open: open, lim: lim}
-	src := &source{r: &heads{r: r}}
+	src := &source{r: &heads{r: tidyHead(r)}}
 	rd.src = src
 	e, err := message.Read(src)
 	if e == nil {
@@ -119,13 +121,13 @@ type reader struct {
 	texts    []writing
 	html     []string
 	external []string // web addresses of parts that are not enclosed
-	wrappers []Enclosure
+	wrappers []wrapper
 	unpacked int64
 }
 
-func (rd *reader) odd(format string, a ...any) {
+func (rd *reader) odd(form say.Form, with ...any) {
 	if len(rd.let.Odd) < 20 {
-		rd.let.Odd = append(rd.let.Odd, fmt.Sprintf(format, a...))
+		rd.let.Odd = append(rd.let.Odd, say.Of(form, with...))
 	}
 }
 
@@ -151,6 +153,14 @@ func (rd *reader) entity(e *message.Entity, depth int, within string) error {
 		return rd.piece(params)
 	case kind == "message/external-body":
 		return rd.elsewhere(params)
+	case kind == "message/disposition-notification" || kind == "application/pgp-encrypted":
+		return nil // for programs: RFC 8098 section 3, RFC 3156 section 4
+	case within == "multipart/signed" && strings.HasSuffix(kind, "-signature"):
+		return nil // it is no file of the patron's: RFC 1847 section 2.1
+	case within == "multipart/appledouble" && kind == "application/applefile":
+		return nil // how one system shows the file beside it: RFC 1740
+	case kind == "application/pkcs7-mime" || kind == "application/x-pkcs7-mime":
+		rd.odd(sealedLetter)
 	case rd.let.Bounce != nil && (kind == "message/delivery-status" || kind == "message/global-delivery-status"):
 		return rd.deliveryStatus(e)
 	case kind == "text/rfc822-headers":
@@ -189,14 +199,18 @@ func typeOf(e *message.Entity, within string) (_ *message.Entity, kind string, p
 	return e, "application/octet-stream", nil
 }
 
+// sealedLetter is said of letters that are encrypted, or signed in such a way that
+// nothing of them can be read without the means (RFC 8551 section 3, RFC 3156).
+const sealedLetter say.Form = "The letter is encrypted or sealed and cannot be read here. Ask for it to be sent as a plain letter."
+
 // piece says that a letter is but part of one (RFC 2046 section 5.2.2): pieces
 // are not put together here.
 func (rd *reader) piece(params map[string]string) error {
-	which := "a piece"
 	if n, of := params["number"], params["total"]; n != "" && of != "" {
-		which = fmt.Sprintf("piece %s of %s", CleanName(n), CleanName(of))
+		rd.odd("This is piece %s of %s of a letter that was sent in several. Ask for the file in one letter, or on a stick at the desk.", CleanName(n), CleanName(of))
+	} else {
+		rd.odd("This is a piece of a letter that was sent in several. Ask for the file in one letter, or on a stick at the desk.")
 	}
-	rd.odd("This is %s of one letter that was sent in several. Ask for the file in one letter, or bring it to the desk.", which)
 	return nil
 }
 
@@ -207,7 +221,11 @@ func (rd *reader) elsewhere(params map[string]string) error {
 		rd.external = append(rd.external, address)
 		return nil
 	}
-	rd.odd("%q is not enclosed: the letter only says where it lay on its sender's side. Ask for the file itself.", cmp.Or(CleanName(params["name"]), "A file"))
+	if name := CleanName(params["name"]); name != "" {
+		rd.odd("%q is not enclosed: the letter only says where it lay on its sender’s side. Ask for the file itself.", name)
+	} else {
+		rd.odd("A file is not enclosed: the letter only says where it lay on its sender’s side. Ask for the file itself.")
+	}
 	return nil
 }
 
@@ -221,9 +239,21 @@ func (rd *reader) multipart(e *message.Entity, kind string, params map[string]st
 		rd.odd("Part of the letter does not say where it ends; it was not read.")
 		return nil
 	}
-	if depth == 0 && kind == "multipart/report" && strings.EqualFold(params["report-type"], "delivery-status") && rd.let.Bounce == nil {
-		rd.let.Bounce = &Bounce{}
-		rd.machine("it reports on the delivery of another letter")
+	if depth == 0 && kind == "multipart/report" { // RFC 6522: only machines write such
+		switch strings.ToLower(params["report-type"]) {
+		case "delivery-status":
+			if rd.let.Bounce == nil {
+				rd.let.Bounce = &Bounce{}
+				rd.machine("it reports on the delivery of another letter")
+			}
+		case "disposition-notification": // RFC 8098
+			rd.machine("it tells that a letter of ours was opened, or what became of it")
+		default:
+			rd.machine("it is the report of a program")
+		}
+	}
+	if kind == "multipart/encrypted" {
+		rd.odd(sealedLetter)
 	}
 	if kind == "multipart/alternative" {
 		defer rd.choose(len(rd.texts))
@@ -270,9 +300,9 @@ func (rd *reader) enclosedLetter(e *message.Entity, name string, depth int) erro
 		}
 		return rd.file(e, name, "message/rfc822")
 	}
-	in, err := message.Read(e.Body)
+	in, err := message.Read(tidyHead(e.Body))
 	if in == nil {
-		rd.odd("An enclosed letter could not be read: %s.", reason(err))
+		rd.odd("An enclosed letter could not be read: %s.", why(err))
 		return nil
 	}
 	var h head
@@ -291,13 +321,13 @@ func (rd *reader) textPart(e *message.Entity, kind string) error {
 	left := rd.lim.Text - rd.text
 	b, err := io.ReadAll(io.LimitReader(e.Body, left+1))
 	if err != nil {
-		rd.odd("Part of the text could not be read to its end: %s.", reason(err))
+		rd.odd("Part of the text could not be read to its end: %s.", why(err))
 	}
 	if int64(len(b)) > left {
 		b = b[:left]
-		rd.odd("The text is longer than %d bytes; the rest was not read.", rd.lim.Text)
+		rd.odd("The letter has more text than is read here; the rest was left out.")
 		if _, err := io.Copy(io.Discard, e.Body); err != nil {
-			rd.odd("Part of the text could not be read to its end: %s.", reason(err))
+			rd.odd("Part of the text could not be read to its end: %s.", why(err))
 		}
 	}
 	rd.text += int64(len(b))
@@ -344,7 +374,7 @@ func (rd *reader) file(e *message.Entity, name, kind string) error {
 			return nil
 		}
 		if body.err != nil { // a broken encoding, not broken shelves
-			rd.odd("%q could not be read to its end: %s.", name, reason(body.err))
+			rd.odd("%q could not be read to its end: %s.", name, why(body.err))
 			return nil
 		}
 		return err
@@ -355,7 +385,7 @@ func (rd *reader) file(e *message.Entity, name, kind string) error {
 	}
 	enc := Enclosure{Name: name, Type: kind, Hash: hash, Size: size}
 	if isWrapper(enc) {
-		rd.wrappers = append(rd.wrappers, enc)
+		rd.wrappers = append(rd.wrappers, wrapper{Enclosure: enc})
 	} else {
 		rd.let.Files = append(rd.let.Files, enc)
 	}
@@ -403,7 +433,25 @@ func toUTF8(b []byte) string {
 	return string(bytes.ToValidUTF8(s, []byte("\ufffd")))
 }
 
-// reason puts a parser's error into the middle of a sentence.
+// why says in the middle of a sentence, in any language, what is wrong with bytes
+// that could not be read.
+func why(err error) say.Saying {
+	switch {
+	case err == nil:
+		return say.Of("it is empty")
+	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
+		return say.Of("it ends too early")
+	case errors.Is(err, zip.ErrFormat):
+		return say.Of("it is no archive of the kind its name says")
+	case errors.Is(err, zip.ErrChecksum):
+		return say.Of("it was changed on its way")
+	case errors.Is(err, zip.ErrAlgorithm):
+		return say.Of("it is packed in a way that is not known here")
+	}
+	return say.Of("it is not written as it should be")
+}
+
+// reason puts a parser's error into the middle of a sentence for staff.
 func reason(err error) string {
 	if err == nil {
 		return "it is empty"

@@ -50,7 +50,7 @@ func (rd *reader) deliveryStatus(e *message.Entity) error {
 		}
 		if err != nil {
 			if !errors.Is(err, io.EOF) {
-				rd.odd("A report of delivery could not be read to its end: %s.", reason(err))
+				rd.odd("A report of delivery could not be read to its end: %s.", why(err))
 			}
 			break
 		}

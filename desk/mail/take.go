@@ -51,8 +51,11 @@ func (t taker) Take(ctx context.Context, at Place, bytes desk.Hash, l *Letter, u
 func body(l *Letter, facts desk.AskFacts) desk.MailBody {
 	b := desk.MailBody{
 		From: l.From.Mail, Name: l.From.Name, Answer: l.ReplyTo.Mail, InReplyTo: l.InReplyTo, References: l.References,
-		Subject: l.Subject, Text: l.Text, Quoted: l.Quoted, Links: l.Links, Machine: l.Machine, Odd: l.Odd, Sent: l.Sent,
+		Subject: l.Subject, Text: l.Text, Quoted: l.Quoted, Links: l.Links, Machine: l.Machine, Sent: l.Sent,
 		Language: Language(l.Subject+" "+l.Text, facts.Settings.Library.Languages),
+	}
+	for _, o := range l.Odd {
+		b.Odd = append(b.Odd, desk.Oddity{Saying: o})
 	}
 	for _, f := range l.Files {
 		b.Files = append(b.Files, desk.MailFile{Name: f.Name, Hash: f.Hash, Size: f.Size, In: f.In})

@@ -28,7 +28,7 @@ const (
 // unwrapTNEF takes the files out of such a wrapper. The bytes of a file come
 // before or after its name, so each is kept under a name of its own first and
 // called by its right one when that is known.
-func (rd *reader) unwrapTNEF(w Enclosure, r io.Reader) error {
+func (rd *reader) unwrapTNEF(w wrapper, r io.Reader) error {
 	br := bufio.NewReaderSize(r, 1<<16)
 	var head [6]byte
 	if _, err := io.ReadFull(br, head[:]); err != nil {

@@ -29,8 +29,10 @@ func isWrapper(e Enclosure) bool {
 // unpack takes files out of archives and wrappers. One that cannot be opened
 // is kept as it is: staff may know what to do with it.
 func (rd *reader) unpack() error {
-	for _, w := range rd.wrappers {
-		before := len(rd.let.Files)
+	for len(rd.wrappers) > 0 { // opening one may add others
+		w := rd.wrappers[0]
+		rd.wrappers = rd.wrappers[1:]
+		before, beside := len(rd.let.Files), len(rd.wrappers)
 		b, err := rd.open(w.Hash)
 		if err != nil {
 			return err
@@ -40,14 +42,20 @@ func (rd *reader) unpack() error {
 		if err != nil {
 			return err
 		}
-		if len(rd.let.Files) == before {
-			rd.let.Files = append(rd.let.Files, w)
+		if len(rd.let.Files) == before && len(rd.wrappers) == beside {
+			rd.let.Files = append(rd.let.Files, w.Enclosure)
 		}
 	}
 	return nil
 }
 
-func (rd *reader) unpackOne(w Enclosure, b desk.Blob) error {
+// wrapper is an enclosure to be opened, and how deep it lies in others.
+type wrapper struct {
+	Enclosure
+	depth int
+}
+
+func (rd *reader) unpackOne(w wrapper, b desk.Blob) error {
 	var head [4]byte
 	if _, err := b.ReadAt(head[:], 0); err != nil && err != io.EOF {
 		return err
@@ -62,11 +70,12 @@ func (rd *reader) unpackOne(w Enclosure, b desk.Blob) error {
 	return nil
 }
 
-// unzip takes the files out of an archive, but not archives out of archives.
-func (rd *reader) unzip(w Enclosure, b desk.Blob) error {
+// unzip takes the files out of an archive; archives among them are opened too, up
+// to a depth, and all count together.
+func (rd *reader) unzip(w wrapper, b desk.Blob) error {
 	z, err := zip.NewReader(b, b.Size())
 	if err != nil {
-		rd.odd("%q could not be opened: %s. It is kept as it is.", w.Name, reason(err))
+		rd.odd("%q could not be opened: %s. It is kept as it is.", w.Name, why(err))
 		return nil
 	}
 	for i, f := range z.File {
@@ -84,7 +93,7 @@ func (rd *reader) unzip(w Enclosure, b desk.Blob) error {
 		}
 		rc, err := f.Open()
 		if err != nil {
-			rd.odd("%q in %q could not be opened: %s.", name, w.Name, reason(err))
+			rd.odd("%q in %q could not be opened: %s.", name, w.Name, why(err))
 			continue
 		}
 		stop, err := rd.takeOut(w, name, rc)
@@ -98,7 +107,7 @@ func (rd *reader) unzip(w Enclosure, b desk.Blob) error {
 
 // takeOut keeps one file of a wrapper, counting what is really unpacked and
 // not what the wrapper says it will be.
-func (rd *reader) takeOut(w Enclosure, name string, r io.Reader) (stop bool, err error) {
+func (rd *reader) takeOut(w wrapper, name string, r io.Reader) (stop bool, err error) {
 	if len(rd.let.Files)+len(rd.wrappers) >= rd.lim.Files {
 		rd.odd("%q holds more files than the %d a letter may bring; the rest was left in it.", w.Name, rd.lim.Files)
 		return true, nil
@@ -123,14 +132,18 @@ func (rd *reader) takeOut(w Enclosure, name string, r io.Reader) (stop bool, err
 		return false, nil
 	case src.err != nil:
 		rd.unpacked += capRead(src)
-		rd.odd("%q in %q is damaged: %s.", name, w.Name, reason(src.err))
+		rd.odd("%q in %q is damaged: %s.", name, w.Name, why(src.err))
 		return false, nil
 	default:
 		return true, err
 	}
 	rd.unpacked += size
-	if size > 0 {
-		rd.let.Files = append(rd.let.Files, Enclosure{Name: name, Hash: hash, Size: size, In: w.Name})
+	switch enc := (Enclosure{Name: name, Hash: hash, Size: size, In: w.Name}); {
+	case size == 0:
+	case isWrapper(enc) && w.depth+1 < rd.lim.Depth:
+		rd.wrappers = append(rd.wrappers, wrapper{enc, w.depth + 1})
+	default:
+		rd.let.Files = append(rd.let.Files, enc)
 	}
 	return false, nil
 }

@@ -185,7 +185,10 @@ func (s *Site) letterSheet(r *http.Request, who desk.Actor) (mailView, error) {
 	}
 	b := m.Mail.Body
 	v := mailView{Path: "/desk/letters/" + string(m.Mail.ID), From: fromSaid(b), Subject: b.Subject, Text: b.Text, Quoted: b.Quoted, Why: whySaid(m.Mail), Forwarded: b.Forwarded,
-		Came: local(m.Mail.Came, m.Settings.Library.TimeZone), Files: b.Files, Links: b.Links, Odd: b.Odd, Wishes: b.Suggest, Waits: m.Mail.State == desk.MailWaits, Answers: m.Answers}
+		Came: local(m.Mail.Came, m.Settings.Library.TimeZone), Files: b.Files, Links: b.Links, Wishes: b.Suggest, Waits: m.Mail.State == desk.MailWaits, Answers: m.Answers}
+	for _, o := range b.Odd {
+		v.Odd = append(v.Odd, o.String())
+	}
 	v.May = !v.Waits && m.Mail.MayBePlaced()
 	v.Code = Field{Name: "code", Label: "Code of the request", Width: "short", Auto: "off"}
 	if m.Guess != nil {

@@ -23,7 +23,7 @@ func init() {
 	example(quietPage, "from machines", quietView{Title: "From machines", Say: "None was answered.", List: letterList{machines, "/desk/letters/kept/machines?after=5"}, First: "/desk/letters/kept/machines"})
 	body := mailView{Path: "/desk/letters/1", From: "Wren Hollis, wren@patrons.example", Subject: "Re: <b>K7-204</b>", Text: "Two of these, please.\n\nIn red.", Quoted: "> Which colour?",
 		Why: "Its subject names K7-204, but it is from another address than that request's.", Forwarded: "ada@patrons.example", Came: at, Waits: true, Models: true, Answers: true, Request: "/desk/r/K7-204",
-		Files: []desk.MailFile{{Name: "hook.stl", Size: 123_456, In: "kit.zip"}}, Links: []string{"https://files.example/hook.stl"}, Odd: []string{"“a.zip” is locked with a password; ask for it unlocked."},
+		Files: []desk.MailFile{{Name: "hook.stl", Size: 123_456, In: "kit.zip"}}, Links: []string{"https://files.example/hook.stl"}, Odd: []string{`"a.stl" in "a.zip" is locked with a password; ask for it unlocked.`},
 		Wishes: []desk.Suggestion{{Field: "copies", Value: "2", Words: "Two of these"}, {Field: "size", Value: "60", Axis: "tall", Words: "6 cm tall"}},
 		Code:   Field{Name: "code", Label: "Code of the request", Width: "short", Error: "Give the code of the request, such as K7-204."}, Branch: Field{Name: "branch", Label: "Branch that looks after it", Type: "select", Choices: []Choice{{Value: "b", Label: "Millgate"}}},
 		Name:          Field{Name: "name", Label: "Patron’s name", Width: "mid", Optional: true},
