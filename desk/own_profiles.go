@@ -20,43 +20,62 @@ func ProfileText(v any) (string, error) {
 // replaced where it stands, or added at the end. Comments within the table go;
 // everything else stays to the letter.
 func WithMaterial(p Profiles, m printer.Material) (Profiles, error) {
+	return withTable(p, "material", m.ID, m, m.Validate(), func(c *printer.Catalogue) any {
+		for i, x := range c.Materials {
+			c.Materials[i] = tidyMaterial(x)
+		}
+		return take(&c.Materials, m.ID, func(m printer.Material) string { return m.ID })
+	}, tidyMaterial(m))
+}
+
+// WithPrinterModel does for a printer model what WithMaterial does for a material.
+func WithPrinterModel(p Profiles, m printer.Printer) (Profiles, error) {
+	return withTable(p, "printer", m.ID, m, m.Validate(), func(c *printer.Catalogue) any {
+		return take(&c.Printers, m.ID, func(m printer.Printer) string { return m.ID })
+	}, m)
+}
+
+// take takes the one with an id out of a list, and returns it; nil if there is
+// none.
+func take[T any](list *[]T, id string, idOf func(T) string) any {
+	var rest []T
+	var found any
+	for _, x := range *list {
+		if idOf(x) == id {
+			found = x
+		} else {
+			rest = append(rest, x)
+		}
+	}
+	*list = rest
+	return found
+}
+
+// withTable puts a table into profiles. out takes what it describes out of a
+// catalogue: it must be as wanted afterwards, and all the rest as before.
+func withTable(p Profiles, kind, id string, v any, invalid error, out func(*printer.Catalogue) any, wanted any) (Profiles, error) {
 	before := printer.Builtin()
 	if err := before.Merge([]byte(p.TOML), "profiles"); err != nil {
 		return p, fmt.Errorf("the library's profiles: %w", err)
 	}
-	if err := m.Validate(); err != nil {
-		return p, fieldFault("name", capital(err.Error())+".")
+	if invalid != nil {
+		return p, fieldFault("name", capital(invalid.Error())+".")
 	}
-	table, err := ProfileText(m)
+	table, err := ProfileText(v)
 	if err != nil {
 		return p, err
 	}
-	next := Profiles{TOML: replaceTable(p.TOML, "material", m.ID, table)}
+	next := Profiles{TOML: replaceTable(p.TOML, kind, id, table)}
 	after := printer.Builtin()
-	if err := after.Merge([]byte(next.TOML), "profiles"); err != nil || !onlyMaterial(before, after, m) {
-		return p, fieldFault("name", "The profiles describe this material in a way this form cannot change. Change it in their text.")
-	}
-	return next, nil
-}
-
-// onlyMaterial says whether two catalogues are the same but for m.
-func onlyMaterial(before, after *printer.Catalogue, m printer.Material) bool {
-	found := false
-	var rest []printer.Material
-	for _, x := range after.Materials {
-		if x.ID != m.ID {
-			rest = append(rest, x)
-			continue
-		}
-		found = reflect.DeepEqual(tidyMaterial(x), tidyMaterial(m))
-	}
-	var was []printer.Material
-	for _, x := range before.Materials {
-		if x.ID != m.ID {
-			was = append(was, x)
+	err = after.Merge([]byte(next.TOML), "profiles")
+	if err == nil {
+		found := out(after)
+		out(before)
+		if reflect.DeepEqual(found, wanted) && reflect.DeepEqual(before.Printers, after.Printers) && reflect.DeepEqual(before.Materials, after.Materials) && reflect.DeepEqual(before.Ways, after.Ways) {
+			return next, nil
 		}
 	}
-	return found && reflect.DeepEqual(was, rest) && reflect.DeepEqual(before.Printers, after.Printers) && reflect.DeepEqual(before.Ways, after.Ways)
+	return p, fieldFault("name", "The profiles describe this in a way this form cannot change. Change it in their text.")
 }
 
 func tidyMaterial(m printer.Material) printer.Material {

@@ -78,6 +78,47 @@ func TestWithMaterial(t *testing.T) {
 	}
 }
 
+// A printer model by form: every number of the engine's reaches the catalogue,
+// and nothing else changes.
+func TestWithPrinterModel(t *testing.T) {
+	ours, err := printer.Builtin().Printer("millrace-200")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ours.ID, ours.Name, ours.Volume = "reading-room", "Reading room", [3]float64{220, 210, 250}
+	const own = "# ours\n[printer.reading-room]\nbased_on = \"millrace-300-twin\"\nname = \"x\"\n\n# the material\n[material.wood]\nbased_on = \"pla\"\nname = \"Wood\"\n"
+	for _, text := range []string{"", own} {
+		p, err := desk.WithPrinterModel(desk.Profiles{TOML: text}, ours)
+		if err != nil {
+			t.Fatal(err)
+		}
+		cat, err := desk.Catalogue(desk.Settings{Profiles: p})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got, err := cat.Printer(ours.ID); err != nil || got != ours {
+			t.Errorf("%+v, want %+v, %v", got, ours, err)
+		}
+		if _, err := cat.Material("wood"); (err == nil) != (text != "") || text != "" && !strings.Contains(p.TOML, "\n\n# the material\n[material.wood]\n") {
+			t.Errorf("the rest has not stayed:\n%s", p.TOML)
+		}
+	}
+	for name, change := range map[string]func(*printer.Printer){
+		"no size": func(m *printer.Printer) { m.Volume[1] = 0 }, "an id in words": func(m *printer.Printer) { m.ID = "Two Words" },
+		"a material there is not": func(m *printer.Printer) { m.DefaultMaterial = "butter" }, "five materials": func(m *printer.Printer) { m.Tools = 5 },
+	} {
+		m := ours
+		change(&m)
+		_, err := desk.WithPrinterModel(desk.Profiles{}, m)
+		want(t, name, err, desk.Wrong)
+	}
+	// Others stand on it: what they are would change with it.
+	base := ours
+	base.ID = "millrace-200"
+	_, err = desk.WithPrinterModel(desk.Profiles{TOML: "[printer.millrace-200]\nnozzle_mm = 0.4\n\n[printer.b]\nbased_on = \"millrace-200\"\nname = \"B\"\n"}, base)
+	want(t, "others stand on it", err, desk.Wrong)
+}
+
 func TestParseHours(t *testing.T) {
 	for text, said := range map[string]string{
 		"": "closed", "closed": "closed", "10-18": "10:00-18:00", "10:00-13:00, 14:00-18:00": "10:00-13:00, 14:00-18:00", "9.30–17.15": "09:30-17:15",

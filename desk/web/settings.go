@@ -32,6 +32,8 @@ func (s *Site) settingsRoutes() {
 	s.staff("POST /desk/settings/models/text", s.saveProfiles)
 	s.staff("GET /desk/settings/models/material/{id}", s.materialForm)
 	s.staff("POST /desk/settings/models/material/{id}", s.saveMaterial)
+	s.staff("GET /desk/settings/models/printer/{id}", s.modelForm)
+	s.staff("POST /desk/settings/models/printer/{id}", s.saveModel)
 	s.staff("GET /desk/settings/models/{what}/{id}/text", s.profileText)
 	s.staff("GET /desk/settings/history/{kind}", s.settingHistory)
 	s.staff("GET /desk/settings/branches", s.branchesIndex)

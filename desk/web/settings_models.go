@@ -18,7 +18,7 @@ type modelsView struct {
 
 type modelLink struct {
 	Name, Says, Whose string
-	Change, Text      string // paths; Change is of materials only
+	Change, Text      string // paths; ways are changed as text only
 }
 
 var modelsPage = newPage[modelsView](forStaff, "settings_models.html")
@@ -52,7 +52,7 @@ func (s *Site) modelsIndex(w http.ResponseWriter, r *http.Request, who desk.Acto
 	page := modelsView{Sheet: v}
 	const at = "/desk/settings/models/"
 	for _, p := range c.Printers {
-		page.Printers = append(page.Printers, modelLink{Name: p.Name, Text: at + "printer/" + p.ID + "/text",
+		page.Printers = append(page.Printers, modelLink{Name: p.Name, Change: at + "printer/" + p.ID, Text: at + "printer/" + p.ID + "/text",
 			Says:  fmt.Sprintf("builds up to %s, nozzle %s", size(p.Volume), mm(p.Nozzle)),
 			Whose: whose(p.ID, p, builtin.Printers, func(p printer.Printer) string { return p.ID })})
 	}
@@ -260,29 +260,35 @@ func (s *Site) saveMaterial(w http.ResponseWriter, r *http.Request, who desk.Act
 	}
 	err = t.fault(err)
 	v.Parts = materialParts(m, isNew, nil)
-	for i := range v.Parts {
-		for j := range v.Parts[i].Fields {
-			if f := &v.Parts[i].Fields[j]; f.As == "text" && r.PostForm.Has(f.Name) {
-				f.Value = r.PostFormValue(f.Name)
-			}
-		}
-	}
-	return s.notSaved(w, r, v, desk.ProfilesSetting, history, atMaterialField(err))
+	v.asTyped(r)
+	return s.notSaved(w, r, v, desk.ProfilesSetting, history, atEngineField(&v, materialKeys, err))
 }
 
-// atMaterialField finds the field the engine's sentence is about, by the key
-// it speaks of.
-func atMaterialField(err error) error {
+// atEngineField finds the field the engine's sentence is about, by the key it
+// speaks of, and has it speak of the field's label instead.
+func atEngineField(v *sheet, keys map[string]string, err error) error {
 	f := faultOf(err)
 	say := f.Fields["name"]
 	if f.Kind != desk.Wrong || say == "" {
 		return err
 	}
-	for key, name := range map[string]string{"density_g_cm3": "density", "diameter_mm": "diameter", "nozzle_c": "nozzle", "platform_c": "platform",
-		"max_flow_mm3_s": "flow", "min_layer_time_s": "layer", "spool_g": "spool", "cautions": "cautions", "an id is": "id"} {
-		if strings.Contains(say, key) {
+	for key, name := range keys {
+		if _, rest, is := strings.Cut(say, ": "+key+" is "); is {
+			if field := v.lookUp(name); field != nil {
+				say = field.Label + " is " + rest
+			}
 			return &desk.Fault{Kind: desk.Wrong, Say: f.Say, Fields: map[string]string{name: say}}
 		}
 	}
+	if strings.Contains(say, " cautions are ") {
+		return &desk.Fault{Kind: desk.Wrong, Say: f.Say, Fields: map[string]string{"cautions": say}}
+	}
+	if strings.Contains(say, "an id is") {
+		return &desk.Fault{Kind: desk.Wrong, Say: f.Say, Fields: map[string]string{"id": "A short name is made of small letters a to z, digits and hyphens, at most 60."}}
+	}
 	return err
 }
+
+// materialKeys are the fields of what the engine calls otherwise.
+var materialKeys = map[string]string{"density_g_cm3": "density", "diameter_mm": "diameter", "nozzle_c": "nozzle", "platform_c": "platform",
+	"max_flow_mm3_s": "flow", "min_layer_time_s": "layer", "spool_g": "spool"}

@@ -163,7 +163,7 @@ func settingsPaths(t *testing.T, s *tested) []string {
 		t.Fatal(err)
 	}
 	return []string{"/desk/settings/mail", "/desk/settings/library", "/desk/settings/rules", "/desk/settings/tariff", "/desk/settings/terms", "/desk/settings/texts/en/ready",
-		"/desk/settings/texts/fr/offer", "/desk/settings/models/text", "/desk/settings/models/material/pla", "/desk/settings/branches/" + string(branches[0].ID)}
+		"/desk/settings/texts/fr/offer", "/desk/settings/models/text", "/desk/settings/models/material/pla", "/desk/settings/models/printer/millrace-200", "/desk/settings/branches/" + string(branches[0].ID)}
 }
 
 // Every form sent as it came changes nothing; sent changed it makes a version,
@@ -175,7 +175,7 @@ func TestSettingsForms(t *testing.T) {
 		"library": {"contact", "Ask at Millgate.", "Ask anyone."}, "rules": {"quote_days", "9", "10"}, "tariff": {"gram-pla", "0.15", "0.16"},
 		"terms": {"text-en", "You pay & collect.", "You collect."}, "ready": {"subject", "Ready now: {{.Code}}", "Come: {{.Code}}"},
 		"offer": {"subject", "Votre offre : {{.Code}}", "Offre : {{.Code}}"}, "text": {"toml", "[material.pla]\ndensity_g_cm3 = 1.26\n", "[material.pla]\ndensity_g_cm3 = 1.27\n"},
-		"pla": {"density", "1.22", "1.23"}, "mail": {"filed", "Taken in", "Done"},
+		"pla": {"density", "1.22", "1.23"}, "millrace-200": {"nozzle_mm", "0.6", "0.8"}, "mail": {"filed", "Taken in", "Done"},
 	}
 	for _, path := range settingsPaths(t, s) {
 		c, ok := change[path[strings.LastIndexByte(path, '/')+1:]]
@@ -288,6 +288,39 @@ func clone(v url.Values) url.Values {
 	return c
 }
 
+// A library's own printer is there without a line of text: its model by form,
+// then the printer of it.
+func TestAPrinterModelByForm(t *testing.T) {
+	_, v := begun(t)
+	const path = "/desk/settings/models/printer/new"
+	_, page := v.get(t, path)
+	f := formAt(t, page, path)
+	f.Set("name", "Reading Room 220")
+	f.Set("id", "reading-room")
+	f.Set("volume_mm_x", "220")
+	f.Set("volume_mm_z", "250,5")
+	f.Set("volume_mm_y", "5")
+	r, page := v.post(t, path, f)
+	if r.StatusCode != 422 || !strings.Contains(page, "Depth is 5, but must be from 10 to 2000 mm.") {
+		t.Fatalf("a model that cannot be: %d\n%s", r.StatusCode, page)
+	}
+	f = formAt(t, page, path)
+	f.Set("volume_mm_y", "210")
+	if r, page := v.post(t, path, f); r.StatusCode != 303 {
+		t.Fatalf("a new model: %d\n%s", r.StatusCode, page)
+	}
+	if _, page := v.get(t, "/desk/settings/models"); !strings.Contains(page, "Reading Room 220") || !strings.Contains(page, "220 × 210 × ") {
+		t.Errorf("the list of models lacks it\n%s", page)
+	}
+	const there = "/desk/settings/models/printer/reading-room"
+	if _, page := v.get(t, there); formAt(t, page, there).Get("volume_mm_z") != "250.5" {
+		t.Errorf("250,5 mm is kept otherwise\n%s", page)
+	}
+	if _, page := v.get(t, "/desk/settings/printers/new"); !strings.Contains(page, `<option value="reading-room">Reading Room 220`) {
+		t.Errorf("no printer can be of it\n%s", page)
+	}
+}
+
 // What cannot be taken is shown again as typed, with what is wrong at its field.
 func TestSettingsFormsThatAreWrong(t *testing.T) {
 	s, v := begun(t)
@@ -305,6 +338,10 @@ func TestSettingsFormsThatAreWrong(t *testing.T) {
 		{"models/text", "toml", "[material.pla"},
 		{"models/material/pla", "density", "200"},
 		{"models/material/pla", "density", "heavy"},
+		{"models/printer/millrace-200", "volume_mm_y", "5"},
+		{"models/printer/millrace-200", "start_time_s", "a while"},
+		{"models/printer/new", "id", "Reading room"},
+		{"models/printer/new", "id", "millrace-200"},
 	} {
 		path := "/desk/settings/" + c.path
 		_, page := v.get(t, path)
@@ -437,6 +474,7 @@ func TestWhoSeesSettings(t *testing.T) {
 		{"/desk/settings/models", 403, 403},
 		{"/desk/settings/models/text", 403, 403},
 		{"/desk/settings/models/material/pla", 403, 403},
+		{"/desk/settings/models/printer/new", 403, 403},
 		{"/desk/settings/models/material/pla/text", 403, 403},
 		{"/desk/settings/history/rules", 403, 403},
 		{"/desk/settings/log-ins", 403, 403},
@@ -469,7 +507,7 @@ func TestWhoSeesSettings(t *testing.T) {
 		}
 	}
 	for _, path := range []string{"/desk/settings/branches/nothing", "/desk/settings/printers/nothing", "/desk/settings/staff/nothing", "/desk/settings/texts/xx/ready",
-		"/desk/settings/texts/en/greeting", "/desk/settings/models/material/nothing", "/desk/settings/models/spool/pla/text", "/desk/settings/models/way/nothing/text",
+		"/desk/settings/texts/en/greeting", "/desk/settings/models/material/nothing", "/desk/settings/models/printer/nothing", "/desk/settings/models/spool/pla/text", "/desk/settings/models/way/nothing/text",
 		"/desk/settings/history/branch%2F" + mill, "/desk/settings/history/nothing"} {
 		if r, _ := boss.get(t, path); r.StatusCode != 404 {
 			t.Errorf("%s: %d", path, r.StatusCode)

@@ -70,7 +70,7 @@ func (s *Site) printerParts(r *http.Request, who desk.Actor, u desk.PrinterUnit)
 	parts := []sheetPart{{Fields: []asked{
 		{"text", Field{Name: "name", Label: "What staff call it", Value: u.Name, Width: "mid"}},
 		{"select", Field{Name: "branch", Label: "Branch", Value: string(u.Branch), Type: "select", Choices: branchChoices(mine)}},
-		{"select", Field{Name: "model", Label: "Model", Value: u.Model, Type: "select", Choices: models}},
+		{"select", Field{Name: "model", Label: "Model", Hint: "One that is missing is added under Models and materials.", Value: u.Model, Type: "select", Choices: models}},
 		out,
 	}}}
 	if u.ID != "" {

@@ -71,6 +71,7 @@ func init() {
 	example(sheetPage, "overtaken", overtaken)
 	example(sheetPage, "terms", a("Agreement", "terms", termsParts(set.Terms, set)))
 	example(sheetPage, "profiles", a("Models and materials", "models", profilesParts("[material.pla]\ndensity_g_cm3 = 1.25\n")))
+	example(sheetPage, "printer model", a("A new printer model", "models", modelSheetParts(catalogue.Printers[1], true, catalogue.Catalogue)))
 	example(sheetPage, "material", a("Material: PLA", "models", materialParts(catalogue.Materials[0], false, nil)))
 	b := desk.Branch{ID: "m", Name: "Millgate", Place: "ground floor", Closed: []desk.ClosedDay{{Date: "2026-12-25", Why: "Christmas Day"}}}
 	b.Hours[1] = []desk.Span{{From: 600, To: 780}, {From: 840, To: 1080}}

@@ -75,6 +75,17 @@ func (v *sheet) lookUp(name string) *Field {
 	return nil
 }
 
+// asTyped puts texts and choices back as they were sent.
+func (v *sheet) asTyped(r *http.Request) {
+	for i := range v.Parts {
+		for j := range v.Parts[i].Fields {
+			if f := &v.Parts[i].Fields[j]; (f.As == "text" || f.As == "select") && r.PostForm.Has(f.Name) {
+				f.Value = r.PostFormValue(f.Name)
+			}
+		}
+	}
+}
+
 // fault puts what is wrong at its fields and on top. It says whether err is
 // one the page itself shows.
 func (v *sheet) fault(err error) bool {
