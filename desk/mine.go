@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"platebook/engine/tariff"
@@ -274,24 +275,17 @@ func (d *Desk) AddFile(ctx context.Context, key, form string, up Upload) (File, 
 // refuseMended is refuseFiles for one more file. Mended files count apart from
 // those first sent, so that a full request can still be mended.
 func (d *Desk) refuseMended(set Settings, have []File, up Upload, lang string, lost map[Hash]bool) error {
-	wrong := map[string]string{}
-	s := Submission{Source: "page", Contact: Contact{Language: lang}, Files: []Upload{up}}
-	say := func(field string, what sentence, a ...any) {
-		if wrong[field] == "" {
-			wrong[field] = what.in(lang, a...)
-		}
+	var say string
+	switch most := set.Rules.MaxFiles; {
+	case most > 0 && len(have) >= 2*most:
+		say = sayFilesMany.in(lang, 2*most)
+	case slices.ContainsFunc(have, func(h File) bool { return h.Hash == up.Hash }):
+		say = sayFileSame.in(lang, up.Name)
+	default:
+		say = refuseFiles(set, Submission{Source: "page", Contact: Contact{Language: lang}, Files: []Upload{up}}, lost)
 	}
-	if most := set.Rules.MaxFiles; most > 0 && len(have) >= 2*most {
-		say("files", sayFilesMany, 2*most)
+	if say == "" {
+		return nil
 	}
-	for _, h := range have {
-		if h.Hash == up.Hash {
-			say("files", sayFileSame, up.Name)
-		}
-	}
-	d.refuseFiles(set, s, lost, say)
-	if len(wrong) > 0 {
-		return &Fault{Kind: Wrong, Say: wrong["files"], Fields: wrong}
-	}
-	return nil
+	return &Fault{Kind: Wrong, Say: say, Fields: map[string]string{"files": say}}
 }

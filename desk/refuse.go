@@ -20,7 +20,9 @@ func (d *Desk) refuse(tx Tx, set Settings, s Submission, lost map[Hash]bool) err
 	}
 	asked := s.Source == "page" // by a patron who could be asked everything
 
-	d.refuseFiles(set, s, lost, say)
+	if files := refuseFiles(set, s, lost); files != "" {
+		wrong["files"] = files
+	}
 	w := s.Wish
 	if x := w.SizeMM; x != 0 && !(x >= 1 && x <= 2000) || math.IsNaN(x) {
 		say("size", saySize)
@@ -75,29 +77,44 @@ func (d *Desk) refuse(tx Tx, set Settings, s Submission, lost map[Hash]bool) err
 	return d.refuseMore(tx, set, s)
 }
 
-func (d *Desk) refuseFiles(set Settings, s Submission, lost map[Hash]bool, say func(string, sentence, ...any)) {
-	rules := set.Rules
+// mostRefused is how many files are named as such.
+const mostRefused = 8
+
+// refuseFiles names every file that cannot be taken, a line each, so that all
+// are mended in one go.
+func refuseFiles(set Settings, s Submission, lost map[Hash]bool) string {
+	rules, lang := set.Rules, s.Contact.Language
 	if rules.MaxFiles > 0 && len(s.Files) > rules.MaxFiles {
-		say("files", sayFilesMany, rules.MaxFiles)
+		return sayFilesMany.in(lang, rules.MaxFiles)
+	}
+	var lines []string
+	say := func(what sentence, a ...any) {
+		if line := strings.TrimSpace(what.in(lang, a...)); len(lines) < mostRefused && !slices.Contains(lines, line) {
+			lines = append(lines, line)
+		}
 	}
 	models := 0
 	for _, f := range s.Files {
 		switch takes := rules.Takes(f.Name); {
 		case !takes && s.Source != "mail": // a mail may bring a sketch along
-			say("files", sayFileKind, f.Name, Endings(rules.Formats, s.Contact.Language), InsteadOf(f.Name, s.Contact.Language))
+			say(sayFileKind, f.Name, Endings(rules.Formats, lang), InsteadOf(f.Name, lang))
 		case rules.MaxFile > 0 && f.Size > rules.MaxFile:
-			say("files", sayFileLarge, f.Name, rules.MaxFile/1_000_000)
+			say(sayFileLarge, f.Name, rules.MaxFile/1_000_000)
 		case f.Size == 0:
-			say("files", sayFileEmpty, f.Name)
+			say(sayFileEmpty, f.Name)
 		case lost[f.Hash]:
-			say("files", sayFileLost, f.Name)
+			say(sayFileLost, f.Name)
 		case takes:
 			models++
 		}
 	}
-	if models == 0 {
-		say("files", sayFilesNone, Endings(rules.Formats, s.Contact.Language))
+	if models == 0 && len(lines) == 0 {
+		say(sayFilesNone, Endings(rules.Formats, lang))
 	}
+	if s.Source == "mail" {
+		return strings.Join(lines, " ") // said within a sentence
+	}
+	return strings.Join(lines, "\n")
 }
 
 // refuseMore holds the patron to the requests a month the library allows.

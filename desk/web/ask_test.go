@@ -292,11 +292,16 @@ func TestAskFilesRefused(t *testing.T) {
 		}
 		checkHTML(t, c.name, []byte(page))
 	}
+	// All that cannot be taken is named at once, a line each.
+	r, page := v.send(t, "/ask", append(slices.DeleteFunc(answers(b, formToken()), func(p aPart) bool { return p.field == "files" }), aPart{"files", "notes.txt", "x"}, aPart{"files", "all.zip", "PK"}))
+	if r.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, "write what it says into the note, and choose a model file.\n“all.zip” cannot be taken") {
+		t.Errorf("two files that cannot be taken: %d\n%s", r.StatusCode, textOfHTML(t, page))
+	}
 	many := answers(b, formToken())
 	for i := range 60 {
 		many = append(many, aPart{"files", fmt.Sprintf("p%d.stl", i), fmt.Sprint(i)})
 	}
-	if r, page := v.send(t, "/ask", many); r.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, "2 files at most") {
+	if r, page = v.send(t, "/ask", many); r.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(page, "2 files at most") {
 		t.Errorf("many files: %d", r.StatusCode)
 	}
 	if n := len(s.requests(t)); n != 0 {
@@ -654,7 +659,7 @@ func TestAskInFrench(t *testing.T) {
 		_, page := answer(t, resp, err)
 		return page
 	}
-	for path, want := range map[string]string{"/": "Faites imprimer", "/ask": "Ce que nous imprimons.", "/ask?lang=en": "What we print.", "/my/nothing": "Il n’y a pas de demande sous ce lien"} {
+	for path, want := range map[string]string{"/": "Faites imprimer", "/ask": "Ce que nous imprimons.", "/ask?lang=en": "What we print.", "/my/nothing": "Il n’y a pas de demande sous ce lien", "/nothing": "Cette page n’existe pas"} {
 		page := get(path)
 		if !strings.Contains(page, want) {
 			t.Errorf("%s lacks %q", path, want)

@@ -55,5 +55,8 @@ func (s *Site) commonRoutes() {
 		_, err := w.Write([]byte("User-agent: *\nDisallow: /\n"))
 		return err
 	})
-	s.open("/", func(http.ResponseWriter, *http.Request) error { return notFound() })
+	s.open("/", func(w http.ResponseWriter, r *http.Request) error {
+		s.showFault(w, heard(r), notFound())
+		return nil
+	})
 }

@@ -15,6 +15,7 @@ type faultView struct {
 	Since []Told // what others did meanwhile
 	ID    string // by which staff can find it in the log
 	W     *words
+	Front bool // leads to the front page: there is nothing to go back to
 }
 
 var (
@@ -86,6 +87,7 @@ func (s *Site) showFault(w http.ResponseWriter, r *http.Request, err error) {
 	} else if who := actorOf(r.Context()); who.Kind == desk.ByStaff {
 		err = show(s, w, r, status, staffFaultPage, v)
 	} else {
+		v.Front = f.Kind == desk.NotFound
 		err = show(s, w, r, status, faultPage, v)
 	}
 	if err != nil {

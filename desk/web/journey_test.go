@@ -173,6 +173,12 @@ func TestJourney(t *testing.T) {
 	if !strings.Contains(link, "/my/") {
 		t.Fatalf("the patron is at %s", link)
 	}
+	// Back, and sent once more as it is: it counts once.
+	patron.Eval(`void setTimeout(() => history.back(), 0)`, nil)
+	patron.Until(`location.pathname === "/ask" && document.readyState === "complete"`, "the form, gone back to")
+	patron.Push("Send the request")
+	patron.Sees("This form was sent before")
+	patron.Go(link)
 	patron.Sees("fits into the small parts cylinder")
 	patron.Until(`document.querySelector(".view")?.dataset.ready === "yes"`, "the 3D view")
 	seen(patron, "received")

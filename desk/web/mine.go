@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/http"
+	"slices"
 	"strings"
 
 	"platebook/desk"
@@ -14,7 +15,7 @@ type mineView struct {
 	Path      string // of the page, and what others begin with
 	Code      desk.Code
 	New       bool   // just sent
-	SentYou   bool   // and the link by mail
+	SentYou   string // that the link went by mail too
 	Again     string // the form was sent before: what that means
 	Say       string
 	Errors    []Missed
@@ -25,6 +26,7 @@ type mineView struct {
 	Bring     string
 	Account   []Fact
 	Files     []fileView
+	OfAll     []findingView // what is said of every file alike
 	Wish      []Fact
 	Letters   []letterView
 	Token     string
@@ -61,6 +63,7 @@ type letterView struct {
 	Subject string
 	Text    []string
 	Ours    bool // the library's
+	Folded  bool // opens when asked: what it says stands on the page by now
 }
 
 var minePage = newPage[mineView](forPatron, "patron_mine.html")
@@ -75,7 +78,10 @@ func (s *Site) mine(w http.ResponseWriter, r *http.Request, t *words) error {
 	case "yes":
 		// The address stays in the patron's browser; what it says of a new
 		// request is true of a new one only.
-		v.New, v.SentYou = m.Request.State == desk.Received, mails(m)
+		v.New = m.Request.State == desk.Received
+		if mails(m) {
+			v.SentYou = sprintf(t.SentYou, m.Request.Contact.Email)
+		}
 	case "again":
 		v.Again = sprintf(t.AgainSay, t.moment(local(m.Request.Asked, m.Settings.Library.TimeZone)))
 	}
@@ -105,7 +111,7 @@ func (s *Site) mineFile(w http.ResponseWriter, r *http.Request, t *words) error 
 		return s.goTo(w, r, desk.PatronPath(r.PathValue("key"))+"#file-"+r.PathValue("id"))
 	}
 	v := s.mineView(m, r.PathValue("key"), t)
-	for _, f := range v.Files {
+	for _, f := range fileViews(m, v.Path, t) { // all that is said of it: the rest of the page is not made anew
 		if f.ID == r.PathValue("id") {
 			v.Files = []fileView{f}
 			return part(s, w, r, http.StatusOK, minePage, "files", v)
@@ -198,6 +204,7 @@ func (s *Site) mineView(m desk.MyRequest, key string, t *words) mineView {
 	if r.State == desk.OnShelf && r.Shelf != nil {
 		v.Shelf, v.Bring = shelfFacts(m, t), sprintf(t.ShelfBring, r.Code)
 	}
+	v.OfAll = alike(v.Files)
 	v.Account = accountFacts(m, t)
 	for _, l := range m.Messages {
 		at := local(l.At, zone)
@@ -209,6 +216,7 @@ func (s *Site) mineView(m desk.MyRequest, key string, t *words) mineView {
 		}
 		v.Letters = append(v.Letters, lv)
 	}
+	foldLetters(v.Letters)
 	v.Write = Field{Name: "text", Label: t.WriteLabel, Hint: t.WriteHint, Rows: 4, Lang: t.Lang}
 	v.CanAdd = r.State == desk.Received || r.State == desk.InReview || r.State == desk.WithPatron
 	v.Add = Field{Name: "files", Label: t.AddLabel, Accept: accepting(m.Settings.Rules.Formats), Lang: t.Lang,
@@ -219,6 +227,19 @@ func (s *Site) mineView(m desk.MyRequest, key string, t *words) mineView {
 		v.ForgetOn = sprintf(t.ForgetOn, t.day(local(r.Due, zone)))
 	}
 	return v
+}
+
+// foldLetters folds what the library wrote before its last letter. Most of it
+// says what the page says, or said.
+func foldLetters(all []letterView) {
+	last := true
+	for i, l := range slices.Backward(all) {
+		if !l.Ours {
+			continue
+		}
+		all[i].Folded = !last && l.Subject != ""
+		last = false
+	}
 }
 
 // mails says whether what the library writes goes to the patron by mail too.

@@ -33,6 +33,7 @@ type fileView struct {
 
 // findingGroup are findings of one severity.
 type findingGroup struct {
+	Severity findings.Severity
 	Title    string
 	Findings []findingView
 }
@@ -72,14 +73,20 @@ func fileViews(m desk.MyRequest, path string, t *words) []fileView {
 			v.Say = t.NotModel
 		}
 		if c := f.Result; c != nil && f.Check == desk.Done {
-			v.checked(c, t)
+			v.checked(c, isSettled(m.Request.State), t)
 		}
 		all = append(all, v)
 	}
 	return all
 }
 
-func (v *fileView) checked(c *desk.Checked, t *words) {
+// isSettled says whether what was to be asked about is settled in a state, one way
+// or another.
+func isSettled(s desk.State) bool {
+	return s.Over() || s == desk.Agreed || s == desk.Printing || s == desk.OnShelf
+}
+
+func (v *fileView) checked(c *desk.Checked, settled bool, t *words) {
 	v.Still, v.Sheet, v.Mesh = c.Still != "", c.Sheet != "", c.View != ""
 	a := c.Answer
 	if a.SizeMM[0] > 0 || a.SizeMM[1] > 0 {
@@ -93,7 +100,10 @@ func (v *fileView) checked(c *desk.Checked, t *words) {
 	}
 	labels := map[int]string{}
 	for _, sev := range []findings.Severity{findings.Stop, findings.Ask, findings.Note} {
-		g := findingGroup{Title: t.Groups[sev]}
+		g := findingGroup{Severity: sev, Title: t.Groups[sev]}
+		if sev == findings.Ask && settled {
+			g.Title = t.AskedBefore
+		}
 		for i, f := range a.Findings {
 			if f.Severity == sev {
 				say := f.ToPatron(t.Lang)
@@ -111,6 +121,45 @@ func (v *fileView) checked(c *desk.Checked, t *words) {
 		v.Say = t.Fine
 	}
 	v.Labels = asJSON(labels)
+}
+
+// alike takes out of files what is noted of every one of them in the same words,
+// and points nowhere: a material's cautions are read once, not file by file.
+func alike(files []fileView) []findingView {
+	notes := func(v *fileView) *findingGroup {
+		i := slices.IndexFunc(v.Groups, func(g findingGroup) bool { return g.Severity == findings.Note })
+		if i < 0 {
+			return nil
+		}
+		return &v.Groups[i]
+	}
+	var told []*fileView
+	for i := range files {
+		if len(files[i].Groups) > 0 {
+			told = append(told, &files[i])
+		}
+	}
+	if len(told) < 2 || notes(told[0]) == nil {
+		return nil
+	}
+	var all []findingView
+	for _, f := range notes(told[0]).Findings {
+		if f.Number == 0 && !slices.ContainsFunc(told, func(v *fileView) bool {
+			g := notes(v)
+			return g == nil || !slices.Contains(g.Findings, f)
+		}) {
+			all = append(all, f)
+		}
+	}
+	for _, v := range told {
+		g := notes(v)
+		if g == nil {
+			continue
+		}
+		g.Findings = slices.DeleteFunc(g.Findings, func(f findingView) bool { return slices.Contains(all, f) })
+		v.Groups = slices.DeleteFunc(v.Groups, func(g findingGroup) bool { return len(g.Findings) == 0 })
+	}
+	return all
 }
 
 // offerView are the ways offered.
@@ -174,7 +223,7 @@ func way(m desk.MyRequest, w desk.Way, path string, t *words) wayView {
 		}
 		v.Facts = append(v.Facts, Fact{name, say})
 	}
-	v.Facts = append(v.Facts, Fact{t.TimeFact, lasting(w.Seconds)})
+	v.Facts = append(v.Facts, Fact{t.TimeFact, t.lasting(w.Seconds)})
 	for _, id := range slices.Sorted(maps.Keys(w.Grams)) {
 		v.Facts = append(v.Facts, Fact{t.WeightFact, materialName(m.Settings, id) + ", " + t.decimal(grams(w.Grams[id]))})
 	}
@@ -200,11 +249,15 @@ type agreedView struct {
 
 func agreed(m desk.MyRequest, t *words) *agreedView {
 	a := m.Request.Agreement
-	v := &agreedView{Way: way(m, a.Way, "", t), Pays: t.FinalPrice[finalPrice(m.Settings.Rules)]}
+	v := &agreedView{Way: way(m, a.Way, "", t)}
+	if !m.Request.State.Over() {
+		v.Pays = t.FinalPrice[finalPrice(m.Settings.Rules)]
+	}
 	v.Facts = []Fact{{t.AgreedFact, t.moment(local(a.At, m.Settings.Library.TimeZone))}}
 	if a.Guardian != "" {
 		v.Facts = append(v.Facts, Fact{t.AgreedGuardian, a.Guardian})
 	}
+	v.Facts = append(v.Facts, v.Way.Facts...)
 	return v
 }
 

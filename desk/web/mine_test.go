@@ -6,11 +6,14 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"platebook/desk"
+	"platebook/engine/findings"
+	"platebook/engine/mesh"
 	"platebook/engine/quote"
 )
 
@@ -417,5 +420,63 @@ func TestTakeOutPage(t *testing.T) {
 	z, err := zip.NewReader(bytes.NewReader([]byte(text)), int64(len(text)))
 	if err != nil || len(z.File) != 2 {
 		t.Errorf("%v", err)
+	}
+}
+
+// What is noted of every file in the same words stands once, after them; what
+// points somewhere, or is not said of all, stays with its file. A file that is
+// shown alone once its check is over keeps all that is said of it.
+func TestNotedOfAllFiles(t *testing.T) {
+	m := aRequest(desk.InReview)
+	note := func(say string, at ...mesh.Vec) findings.Finding {
+		return findings.Finding{ID: "n", Severity: findings.Note, Message: say, Places: at}
+	}
+	m.Files = m.Files[:2]
+	m.Files[0].Result.Answer.Findings = []findings.Finding{note("Softens at 55."), note("The largest side is 20."), note("Leans here.", mesh.Vec{1, 2, 3})}
+	m.Files[1].Result.Answer.Findings = []findings.Finding{note("Softens at 55."), note("Leans here.", mesh.Vec{1, 2, 3})}
+	v := (&Site{desk: &desk.Desk{Secret: []byte("a secret of tests")}}).mineView(m, "thekey", &english)
+	text, err := minePage.render("main", v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := textOfHTML(t, string(text))
+	for say, want := range map[string]int{"Softens at 55.": 1, "The largest side is 20.": 1, "Leans here.": 2, english.OfAllFiles: 1} {
+		if n := strings.Count(page, say); n != want {
+			t.Errorf("%q stands %d times, want %d", say, n, want)
+		}
+	}
+	if f := fileViews(m, "/my/thekey", &english); len(f[1].Groups) != 1 || len(f[1].Groups[0].Findings) != 2 {
+		t.Errorf("a file alone: %+v", f[1].Groups)
+	}
+	m.Files = m.Files[:1]
+	if all := alike(fileViews(m, "/my/thekey", &english)); len(all) != 0 {
+		t.Errorf("of one file: %+v", all)
+	}
+}
+
+// The library's letters but the last are folded, the patron's never.
+func TestLettersFolded(t *testing.T) {
+	all := []letterView{{Ours: true, Subject: "we have it"}, {}, {Ours: true}, {Ours: true, Subject: "ready"}, {}}
+	foldLetters(all)
+	for i, want := range []bool{true, false, false, false, false} {
+		if all[i].Folded != want {
+			t.Errorf("letter %d folded: %v", i, all[i].Folded)
+		}
+	}
+}
+
+// What is settled is not announced as a question any more.
+func TestAskedNoMore(t *testing.T) {
+	for _, state := range desk.States() {
+		open := state == desk.Received || state == desk.InReview || state == desk.WithPatron
+		for _, w := range tongues {
+			var titles []string
+			for _, g := range fileViews(aRequest(state), "/my/thekey", w)[0].Groups {
+				titles = append(titles, g.Title)
+			}
+			if will, was := slices.Contains(titles, w.Groups[findings.Ask]), slices.Contains(titles, w.AskedBefore); will != open || was == open {
+				t.Errorf("%s, %s: %q", state, w.Lang, titles)
+			}
+		}
 	}
 }

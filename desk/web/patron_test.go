@@ -1,6 +1,7 @@
 package web
 
 import (
+	"strings"
 	"time"
 
 	"platebook/desk"
@@ -42,7 +43,7 @@ func aWay(id, total string, mm float64) desk.Way {
 func aRequest(state desk.State) desk.MyRequest {
 	r := desk.Request{ID: "r1", Version: 7, Code: "K7-204", State: state, Branch: "b1", Source: "mail", Asked: aNow, Reason: "",
 		Contact: desk.Contact{Name: hostile, Email: "rowan@example.org", Language: "en", UnderAge: true},
-		Wish:    desk.Wish{SizeMM: 80, Colour: "green", Copies: 2, Needed: "2026-04-01", Purpose: hostile, Note: hostile}}
+		Wish:    desk.Wish{SizeMM: 80, Colour: "green", Copies: 2, Needed: "2026-04-01", Purpose: hostile, Note: hostile + strings.Repeat("unbroken", 12)}}
 	m := desk.MyRequest{Request: r, Branch: aBranch(), Settings: someSettings(), Now: aNow, Balance: "3.40", Plates: 2, Printed: 1}
 	m.Files = []desk.File{
 		{ID: "f1", Name: hostile + ".stl", Size: 2_100_000, Sent: aNow, Check: desk.Done, Result: &desk.Checked{Still: "s", Sheet: "t", View: "v",
@@ -105,7 +106,9 @@ func init() {
 				continue // one language shows how it looks
 			}
 			v := site.mineView(aRequest(state), "thekey", t)
-			v.New = state == desk.Received
+			if v.New = state == desk.Received; v.New {
+				v.SentYou = sprintf(t.SentYou, strings.Repeat("long", 20)+"@example.org")
+			}
 			example(minePage, string(state)+" "+t.Lang, v)
 		}
 		again := site.mineView(aRequest(desk.InReview), "thekey", t)

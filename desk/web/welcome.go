@@ -46,7 +46,7 @@ func (s *Site) welcome(w http.ResponseWriter, r *http.Request, t *words) error {
 	v := welcomeView{W: t, Others: others(f.Settings.Library, t, "/"), Costs: costs(f.Settings, t), Ask: "/ask" + inLang(r)}
 	v.Can = append(v.Can, Fact{t.CanFiles, fmt.Sprintf(t.CanFilesSay, desk.Endings(rules.Formats, t.Lang), t.bytes(rules.MaxFile))})
 	if rules.Longest.Duration > 0 {
-		v.Can = append(v.Can, Fact{t.CanLongest, fmt.Sprintf(t.CanLongestSay, lasting(rules.Longest.Seconds()))})
+		v.Can = append(v.Can, Fact{t.CanLongest, fmt.Sprintf(t.CanLongestSay, t.lasting(rules.Longest.Seconds()))})
 	}
 	if rules.PerMonth > 0 {
 		v.Can = append(v.Can, Fact{t.CanMonth, fmt.Sprintf(t.CanMonthSay, rules.PerMonth)})

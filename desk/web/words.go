@@ -36,6 +36,7 @@ type words struct {
 	FirstOfMonth string   // how the day 1 is written
 	Comma        string   // decimal
 	Byte         string   // the unit: "B", so that kB and MB follow
+	UnderMinute  string   // a time too short to count
 }
 
 // tongues are the languages of patrons' pages; the first stands in for others.
@@ -147,6 +148,14 @@ func (w *words) about(what, said string) string { return say.Of("%s: %s", what, 
 
 // bytes says how large a file is.
 func (w *words) bytes(n int64) string { return strings.Replace(byteSize(n), "B", w.Byte, 1) }
+
+// lasting says seconds as people do: "3 h 12 min".
+func (w *words) lasting(seconds float64) string {
+	if seconds > 0 && seconds < 30 {
+		return w.UnderMinute
+	}
+	return lasting(seconds)
+}
 
 // money writes an amount in the page's language, as in the library's country.
 func (w *words) money(d tariff.Decimal, code, locale string) string {

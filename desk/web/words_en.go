@@ -16,7 +16,7 @@ type frameWords struct {
 	Sending, SendingBar, SentAll, BrokeOff                            string
 	FormBroken, FormApart, FormLarge, FormFailed, ManyAsks, ManyBytes string
 	Meanwhile                                                         string
-	NumberForLibrary                                                  string
+	NumberForLibrary, FrontPage                                       string
 	View                                                              map[string]string // of the 3D view
 }
 
@@ -75,13 +75,14 @@ type mineWords struct {
 	StandingOfferOver, StandingChecking                       string // of a day
 	StandingPlates, StandingExpect                            string // of two numbers; of a moment
 	Ended                                                     map[desk.State]string
-	ByMail, SentYou                                           string
+	ByMail, SentYou                                           string // SentYou of an address
 	ReasonSay                                                 string // of a text
 	LookAgain                                                 string
 	FilesTitle, Checking, CheckWaits, CheckFailed             string
 	NotModel, PictureAlt, SheetAlt, SixSides                  string // of a name
 	SizeFact, SizeOfEach, Fine, SentOn                        string
 	Groups                                                    map[findings.Severity]string
+	AskedBefore, OfAllFiles                                   string
 	OfferTitle, OfferUntil, Recommended, ChooseThis           string // of a day
 	PriceLines, TimeFact, WeightFact, LayersFact              string
 	CostFact, WayPicture                                      string
@@ -125,7 +126,7 @@ var english = words{
 	Lang: "en", Name: "English",
 	Months:  []string{"January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"},
 	Days:    []string{"Sunday", "Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday"},
-	DayForm: "%s %s %s %d", MomentForm: "%s %s %d, %s", FirstOfMonth: "1", Comma: ".", Byte: "B",
+	DayForm: "%s %s %s %d", MomentForm: "%s %s %d, %s", FirstOfMonth: "1", Comma: ".", Byte: "B", UnderMinute: "under a minute",
 	frameWords: frameWords{
 		View: englishView,
 		Skip: "Skip to the page", Service: "3D-printing desk", Staff: "Staff", Licences: "Licences",
@@ -144,7 +145,7 @@ var english = words{
 		FormFailed: "That did not work, through no fault of yours. Nothing was half done. Try again; if it happens again, tell the library the number below.",
 		ManyBytes:  "Very many files came from your network within the hour, so no more are stored now. What you typed is here still. Choose the files again in an hour, or bring them to the library.",
 		ManyAsks:   "Many requests came from your network just now. Wait a few minutes, go back to find what you typed, and send the form again.",
-		Meanwhile:  "What happened meanwhile", NumberForLibrary: "Number for the library:",
+		Meanwhile:  "What happened meanwhile", NumberForLibrary: "Number for the library:", FrontPage: "To the front page",
 	},
 	welcomeWords: welcomeWords{
 		WelcomeTitle: "Have something printed in 3D",
@@ -202,7 +203,7 @@ var english = words{
 		MineTitle: "Your request", KeepLink: "We have your request. Its code is", KeepLinkSay: "Keep the address of this page: it is the way back here, and whoever has it can act for you. Tell staff the code when you speak to them.",
 		AgainSay:       "This form was sent before, %s. It counts once; what you may have changed since is not in it. Write to us below if something should be different.",
 		SharedComputer: "On a shared computer, close the window when you are done.",
-		ByMail:         "You get an e-mail when that is so.", SentYou: "We have sent it to you as well.",
+		ByMail:         "You get an e-mail when that is so.", SentYou: "We have sent it to %s as well.",
 		StepsTitle: "Where it stands",
 		Steps:      []string{"Received", "In review", "Your turn", "Agreed", "Printing", "On the hold shelf", "Collected"},
 		Standing: map[desk.State]string{
@@ -224,7 +225,8 @@ var english = words{
 		FilesTitle: "Your files", Checking: "Being checked", CheckWaits: "Waiting to be checked", CheckFailed: "Our check of this file came to nothing, through no fault of yours. Staff will look at it.",
 		NotModel: "Kept beside the models; not checked.", PictureAlt: "Picture of %s as it would stand on the printer", SheetAlt: "%s from six sides", SixSides: "From six sides",
 		SizeFact: "Size", SizeOfEach: "%d, each %s", Fine: "We found nothing that speaks against printing it.", SentOn: "Sent",
-		Groups:     map[findings.Severity]string{findings.Stop: "It cannot be printed like this", findings.Ask: "We will ask you about this", findings.Note: "Worth knowing"},
+		Groups:      map[findings.Severity]string{findings.Stop: "It cannot be printed like this", findings.Ask: "We will ask you about this", findings.Note: "Worth knowing"},
+		AskedBefore: "What was to be settled", OfAllFiles: "Of all these files",
 		OfferTitle: "Ways to print it", OfferUntil: "This offer stands until %s.", Recommended: "The one we would choose", ChooseThis: "Choose this way",
 		PriceLines: "How the price comes about", TimeFact: "Printing time", WeightFact: "Material", LayersFact: "Layers", CostFact: "Price", WayPicture: "Picture of this way",
 		WishFacts: "What you asked for",
@@ -236,7 +238,7 @@ var english = words{
 			desk.TheLower:  "We weigh the print. If it took less than quoted you pay less, and never more.",
 		},
 		ShelfTitle: "Ready to collect", ShelfWhere: "Where", ShelfPlace: "On the shelf", ShelfUntil: "Until", ShelfPay: "To pay", ShelfNothing: "nothing",
-		ShelfHours: "Open today", ShelfNext: "Opens next", ShelfBring: "Tell staff the code %s and your name.",
+		ShelfHours: "Hours today", ShelfNext: "Opens next", ShelfBring: "Tell staff the code %s and your name.",
 		AccountTitle: "What it costs", Balance: "To pay", ToRepay: "To be given back",
 		Charges:      map[desk.ChargeKind]string{desk.PriceCharge: "Price", desk.Correction: "Correction", desk.Waiver: "Let off", desk.Payment: "Paid", desk.Repayment: "Given back"},
 		Paid:         map[string]string{"cash": "cash", "card": "card", "library account": "library account"},

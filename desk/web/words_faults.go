@@ -12,6 +12,7 @@ var faultsInFrench = map[string]string{
 	"Too many pages were asked for from your network at once. Wait a minute, then go on where you were.":                                                                            "Trop de pages ont été demandées à la fois depuis votre réseau. Attendez une minute, puis reprenez où vous en étiez.",
 	"This form was sent from another site, so nothing was done. Open the page here and send it again.":                                                                              "Ce formulaire a été envoyé depuis un autre site, rien n’a donc été fait. Ouvrez la page ici et renvoyez-le.",
 	"There are so many requests that no code is free. Tell the library: old ones must be forgotten first.":                                                                          "Il y a tant de demandes qu’aucun code n’est libre. Dites-le à la bibliothèque : d’anciennes demandes doivent d’abord être effacées.",
+	"There is no such page. The link may be cut short or out of date: check it, or begin at the front page.":                                                                        "Cette page n’existe pas. Le lien est peut-être incomplet ou trop ancien : vérifiez-le, ou partez de la page d’accueil.",
 	"We could not find out whether you are logged in. Try again in a minute.":                                                                                                       "Nous n’avons pas pu voir si vous êtes connecté. Réessayez dans une minute.",
 }
 

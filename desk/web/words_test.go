@@ -128,3 +128,16 @@ func TestDatesInWords(t *testing.T) {
 		}
 	}
 }
+
+// A time too short to count is said in the page's language; others need no words.
+func TestLasting(t *testing.T) {
+	for _, c := range []struct {
+		w       *words
+		seconds float64
+		want    string
+	}{{&english, 20, "under a minute"}, {&french, 20, "moins d’une minute"}, {&french, 30, "1 min"}, {&french, 0, "0 min"}, {&french, 3*3600 + 12*60, "3 h 12 min"}} {
+		if got := c.w.lasting(c.seconds); got != c.want {
+			t.Errorf("%s, %v s: %q, want %q", c.w.Lang, c.seconds, got, c.want)
+		}
+	}
+}

@@ -37,6 +37,28 @@ document.addEventListener("submit", (e) => {
 	}
 	form.dataset.sent = "yes";
 });
+// Back at the form for asking after it was sent, it is made afresh and filled in
+// by the browser. Sent as it is, it is the form that was sent, and counts once;
+// changed, it is a new one.
+const asking = document.querySelector("form[data-asking]")?.elements.form;
+if (asking && performance.getEntriesByType("navigation")[0]?.type === "back_forward") {
+	const fresh = asking.value, was = tab("asked");
+	if (was) asking.value = was;
+	document.addEventListener("input", () => (asking.value = fresh), { once: true });
+}
+document.addEventListener("submit", (e) => {
+	if (e.target.matches("form[data-asking]")) tab("asked", e.target.elements.form.value);
+});
+
+// tab keeps a word for as long as the browser's tab is open, where it may.
+function tab(name, word) {
+	try {
+		return word ? sessionStorage.setItem(name, word) : sessionStorage.getItem(name);
+	} catch {
+		return null;
+	}
+}
+
 // Back from the next page, a form may be sent again.
 window.addEventListener("pageshow", () => {
 	for (const form of document.querySelectorAll("form[data-sent]")) delete form.dataset.sent;

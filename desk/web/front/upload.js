@@ -33,11 +33,11 @@ function say(form, loaded, total) {
 	const words = at.querySelector("[role=status]");
 	// Read aloud at every tenth only.
 	const tenth = Math.floor(percent / 10) * 10;
-	const text = loaded >= total && total > 0 ? at.dataset.sent : at.dataset.sending.replace("{percent}", tenth).replace("{size}", size(total));
+	const text = loaded >= total && total > 0 ? at.dataset.sent : at.dataset.sending.replace("{percent}", tenth).replace("{size}", size(total, at.dataset.unit));
 	if (words.textContent !== text) words.textContent = text;
 }
 
-function size(bytes) {
-	if (bytes < 999_500) return `${Math.round(bytes / 1000)} kB`;
-	return `${(bytes / 1e6).toFixed(bytes < 1e7 ? 1 : 0)} MB`;
+function size(bytes, unit = "B") {
+	if (bytes < 999_500) return `${Math.round(bytes / 1000)} k${unit}`;
+	return `${(bytes / 1e6).toFixed(bytes < 1e7 ? 1 : 0)} M${unit}`;
 }
