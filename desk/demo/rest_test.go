@@ -97,20 +97,20 @@ func TestRequestsComeInWholeWhileTheDeskIsOpen(t *testing.T) {
 	looked, looking := make(chan map[string]desk.Request), make(chan struct{})
 	go func() {
 		seen := stands(t, d)
-		for {
+		for last := false; !last; {
+			select {
+			case <-looking: // once more, for what came in since the look before
+				last = true
+			default:
+			}
 			for form, r := range stands(t, d) {
 				if was, ok := seen[form]; ok && (was.State != r.State || was.Version != r.Version) {
 					t.Errorf("%s was seen %s, version %d, and then %s, version %d", form, was.State, was.Version, r.State, r.Version)
 				}
 				seen[form] = r
 			}
-			select {
-			case <-looking:
-				looked <- seen
-				return
-			default:
-			}
 		}
+		looked <- seen
 	}()
 	o.Progress = func(done, _ int, _ string) {
 		if done == 9 {
