@@ -106,6 +106,10 @@ func (d *Desk) sort(tx Tx, l *Mail, files []Upload) error {
 		l.State, l.Request = MailPlaced, of
 		return err
 	}
+	if same, err := waitingTwin(tx, l); err != nil || same {
+		l.State, l.Body.Why = MailAside, "It is the same letter as another one from this address, which came by another way."
+		return err
+	}
 	r, sure, err := d.belongs(tx, l)
 	if err != nil {
 		return err
@@ -271,6 +275,17 @@ func (d *Desk) twin(tx Tx, l *Mail) (ID, error) {
 	return "", nil
 }
 
+// waitingTwin says whether a letter is the same as one that waits, or that a
+// person has seen to without a request: nobody is to see to it twice.
+func waitingTwin(tx Tx, l *Mail) (bool, error) {
+	all, err := tx.MailByID(l.MailID)
+	return slices.ContainsFunc(all, func(m Mail) bool {
+		a, b := m.Body, l.Body
+		return !m.Empty && (m.State == MailWaits || m.State == MailAside) && strings.EqualFold(a.From, b.From) && a.Subject == b.Subject && a.Text == b.Text &&
+			slices.EqualFunc(a.Files, b.Files, func(x, y MailFile) bool { return x.Hash == y.Hash })
+	}), err
+}
+
 func unlessMissing(err error) error {
 	if KindOf(err) == NotFound {
 		return nil
@@ -376,6 +391,7 @@ func (d *Desk) fromMail(tx Tx, set Settings, l *Mail, files []Upload) error {
 				break
 			}
 		}
+		l.Body.Why = "It is more than the rules allow without a person. What the patron would be told: “" + l.Body.Why + "”"
 		return nil
 	} else if err != nil {
 		return err

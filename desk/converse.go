@@ -123,7 +123,7 @@ func (d *Desk) EditContact(ctx context.Context, by Actor, id ID, version int64, 
 		if len(wrong) > 0 {
 			return Event{}, &Fault{Kind: Wrong, Say: "Something needs mending before this can be saved. Nothing was changed.", Fields: wrong}
 		}
-		before := asJSON(r.Contact)
+		before, held := asJSON(r.Contact), r.Contact.Undelivered != ""
 		if c.Email != r.Contact.Email {
 			r.Patron = d.patron(c.Email)
 			c.Undelivered, c.Passing = "", false
@@ -131,7 +131,13 @@ func (d *Desk) EditContact(ctx context.Context, by Actor, id ID, version int64, 
 			c.Undelivered, c.Passing = r.Contact.Undelivered, r.Contact.Passing
 		}
 		r.Contact = c
-		return Event{Say: "Changed how the patron is reached.", Before: before}, nil
+		also := ""
+		if held && c.Undelivered == "" {
+			if also, err = d.letGo(tx, *r); err != nil {
+				return Event{}, err
+			}
+		}
+		return Event{Say: "Changed how the patron is reached." + also, Before: before}, nil
 	})
 }
 

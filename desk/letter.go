@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -90,7 +91,13 @@ func letter(s Settings, r Request, key, language string, x Extra) Letter {
 	if r.Contact.UnderAge && strings.TrimSpace(r.Contact.Guardian) != "" {
 		l.Name += ", " + oneLine(r.Contact.Guardian)
 	}
-	for _, f := range x.Files {
+	// A letter is about the models: pictures that programs put under every letter
+	// are no part of the request.
+	models := slices.DeleteFunc(slices.Clone(x.Files), func(f File) bool { return f.Check == NoModel })
+	if len(models) == 0 {
+		models = x.Files
+	}
+	for _, f := range models {
 		l.Files = append(l.Files, oneLine(f.Name))
 	}
 	money := moneyLocale(s.Library.Locale, language)

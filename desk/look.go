@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -106,12 +107,20 @@ func (d *Desk) look(ctx context.Context, by Actor, get func(Tx) (Request, error)
 // hide takes the patron's key out of what was written. Who has it can agree,
 // withdraw and forget as the patron; letters have it, and whoever prints reads
 // them, but does not write them.
+//
+// A letter that quotes the link may break it over lines, each marked as quoted
+// (RFC 3676 section 4.5) or ended as quoted-printable has it (RFC 2045 section 6.7).
 func (v *RequestView) hide(key string) {
+	var letters []string
+	for _, c := range key {
+		letters = append(letters, regexp.QuoteMeta(string(c)))
+	}
+	broken := regexp.MustCompile(strings.Join(letters, `(?:=?[\s>|\x{ad}\x{200b}]+)?`))
 	for i := range v.Messages {
-		v.Messages[i].Text = strings.ReplaceAll(v.Messages[i].Text, key, "…")
+		v.Messages[i].Text = broken.ReplaceAllLiteralString(v.Messages[i].Text, "…")
 	}
 	for i := range v.Posted {
-		v.Posted[i].Body.Text = strings.ReplaceAll(v.Posted[i].Body.Text, key, "…")
+		v.Posted[i].Body.Text = broken.ReplaceAllLiteralString(v.Posted[i].Body.Text, "…")
 	}
 }
 

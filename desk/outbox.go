@@ -176,7 +176,8 @@ func (d *Desk) PostAgain(ctx context.Context, by Actor, id ID) error {
 		if r.Contact.Undelivered != "" {
 			_, err := d.change(tx, r.ID, 0, by, func(r *Request) (Event, error) {
 				r.Contact.Undelivered, r.Contact.Passing = "", false
-				return Event{What: "write again", Say: "Sent a letter that came back to " + r.Contact.Email + " again."}, nil
+				also, err := d.letGo(tx, *r)
+				return Event{What: "write again", Say: "Sent a letter that came back to " + r.Contact.Email + " again." + also}, err
 			})
 			if err != nil {
 				return err

@@ -74,7 +74,7 @@ func (d *Desk) LookMail(ctx context.Context, by Actor, id ID) (MailView, error) 
 			v.Name = b.Name
 		}
 		v.Subject = "Re: " + v.Mail.Body.Subject
-		v.Answer, err = fileWanted(v.Settings, v.Mail)
+		v.Answer, err = d.draftAnswer(tx, v.Settings, v.Mail)
 		return err
 	})
 	return v, err
@@ -123,9 +123,11 @@ func patronOf(s Settings, b MailBody) string {
 	return ""
 }
 
-// fileWanted drafts an answer to a letter that brings no model. To one that
-// seems to be about something else it greets, and leaves the rest to a person.
-func fileWanted(s Settings, l Mail) (string, error) {
+// draftAnswer drafts an answer to a letter that belongs to no request. It says
+// what could not be read, asks for a model where there is none, and else why no
+// request came of it. To a letter that seems to be about something else it
+// greets, and leaves the rest to a person.
+func (d *Desk) draftAnswer(tx Tx, s Settings, l Mail) (string, error) {
 	r := Request{Contact: Contact{Name: l.Body.Name, Language: l.Body.Language}, Wish: Wish{Copies: 1}}
 	if !speaks(s, r.Contact.Language) && len(s.Library.Languages) > 0 {
 		r.Contact.Language = s.Library.Languages[0]
@@ -138,13 +140,31 @@ func fileWanted(s Settings, l Mail) (string, error) {
 	if !ok {
 		question = questions["en"]
 	}
-	ask := ""
-	if len(l.Body.Links) > 0 || len(l.Body.Files) > 0 {
-		ask = fmt.Sprintf(question[0], Endings(s.Rules.Formats, r.Contact.Language))
+	ask := strings.Join(toPatron(l.Body.Odd, r.Contact.Language), "\n")
+	if ask != "" {
+		ask += "\n\n"
 	}
-	if len(l.Body.Links) > 0 {
-		ask += question[1]
+	files := l.Body.uploads()
+	switch models := d.models(s, files); {
+	case models == 0 && len(l.Body.Links)+len(files) > 0:
+		ask += fmt.Sprintf(question[0], Endings(s.Rules.Formats, r.Contact.Language))
+		if len(l.Body.Links) > 0 {
+			ask += question[1]
+		}
+	case models > 0 && l.State == MailWaits && l.Body.Machine == "":
+		sub, err := d.submissionOf(tx, s, &l, files)
+		if err != nil {
+			return "", err
+		}
+		sub.Contact.Language = r.Contact.Language
+		var f *Fault
+		if err := d.refuse(tx, s, sub, nil); asFault(err, &f) {
+			ask += cmp.Or(f.Fields["files"], f.Say)
+		} else if err != nil {
+			return "", err
+		}
 	}
+	ask = strings.TrimSpace(ask)
 	greeting := map[string]string{"fr": "Bonjour"}[baseLanguage(r.Contact.Language)]
 	if greeting == "" {
 		greeting = "Hello"

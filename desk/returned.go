@@ -26,15 +26,27 @@ func (d *Desk) returned(tx Tx, l *Mail) error {
 	if !back.Final {
 		return nil // it may still arrive
 	}
-	p, sure, err := d.returnedPost(tx, l)
-	if KindOf(err) == NotFound {
-		return nil
-	} else if err != nil {
+	posts, sure, err := d.returnedPosts(tx, l)
+	if err != nil {
 		return err
 	}
-	says := back.Says
-	if says == "" {
-		says = strings.TrimSpace("It could not be delivered " + back.Status)
+	for _, p := range posts {
+		if err := d.cameBack(tx, l, p, sure); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// cameBack notes that one letter of ours came back.
+func (d *Desk) cameBack(tx Tx, l *Mail, p Posted, sure bool) error {
+	back := l.Body.Returned
+	says := strings.TrimSpace("It could not be delivered " + back.Status)
+	switch { // the words are those for one of the recipients
+	case back.Says != "" && (sure || len(back.Named) < 2 || strings.EqualFold(p.Body.To, back.For)):
+		says = back.Says
+	case !sure && !strings.EqualFold(p.Body.To, back.For):
+		says = "It could not be delivered"
 	}
 	says = strings.TrimRight(CleanLine(says, 200), ".") + "."
 	p.State, p.Next, p.Trouble = PostReturned, zeroTime, "It came back: "+says
@@ -48,7 +60,9 @@ func (d *Desk) returned(tx Tx, l *Mail) error {
 	if err != nil || !r.Forgotten.IsZero() {
 		return err
 	}
-	l.Request = p.Request
+	if l.Request == "" {
+		l.Request = p.Request
+	}
 	_, err = d.change(tx, p.Request, 0, Clockwork(), func(r *Request) (Event, error) {
 		say := "A letter to " + p.Body.To + " came back. Reach the patron another way, or mend the address."
 		if strings.EqualFold(r.Contact.Email, p.Body.To) {
@@ -67,34 +81,21 @@ func (d *Desk) returned(tx Tx, l *Mail) error {
 	return err
 }
 
-// returnedPost finds the letter a report is about. Sure says that the report
-// knows its name.
-func (d *Desk) returnedPost(tx Tx, l *Mail) (p Posted, sure bool, err error) {
+// returnedPosts finds the letters a report is about: the one whose name it knows,
+// which makes it sure; else one to each address it names.
+func (d *Desk) returnedPosts(tx Tx, l *Mail) (posts []Posted, sure bool, err error) {
 	back := l.Body.Returned
 	for _, id := range slices.Concat([]string{back.Of}, l.Body.InReplyTo, l.Body.References) {
 		if id == "" {
 			continue
 		}
-		if p, err = tx.PostedByMailID(id); KindOf(err) != NotFound {
-			return p, true, err
+		if p, err := tx.PostedByMailID(id); err == nil {
+			return []Posted{p}, true, nil
+		} else if KindOf(err) != NotFound {
+			return nil, false, err
 		}
 	}
 	now := d.now()
-	var found []Posted
-	for _, address := range back.Named {
-		all, err := tx.PostedTo(address, now.Add(-returnedWithin))
-		if err != nil {
-			return p, false, err
-		}
-		for _, p := range all {
-			if p.State == PostSent {
-				found = append(found, p)
-			}
-		}
-	}
-	if len(found) == 0 {
-		return p, false, Faultf(NotFound, "We wrote no such letter.")
-	}
 	// The one that went out nearest to when it arrived there; else the last.
 	near := func(p Posted) time.Duration {
 		if back.Arrived.IsZero() {
@@ -102,7 +103,22 @@ func (d *Desk) returnedPost(tx Tx, l *Mail) (p Posted, sure bool, err error) {
 		}
 		return back.Arrived.Sub(p.Sent).Abs()
 	}
-	return slices.MinFunc(found, func(a, b Posted) int { return cmp.Compare(near(a), near(b)) }), false, nil
+	for _, address := range back.Named {
+		all, err := tx.PostedTo(address, now.Add(-returnedWithin))
+		if err != nil {
+			return nil, false, err
+		}
+		all = slices.DeleteFunc(all, func(p Posted) bool { return p.State != PostSent })
+		if len(all) == 0 {
+			continue
+		}
+		nearest := slices.MinFunc(all, func(a, b Posted) int { return cmp.Compare(near(a), near(b)) })
+		// One recipient may be named twice, as written to and as it was in the end.
+		if !slices.ContainsFunc(posts, func(p Posted) bool { return p.ID == nearest.ID || strings.EqualFold(p.Body.To, nearest.Body.To) }) {
+			posts = append(posts, nearest)
+		}
+	}
+	return posts, false, nil
 }
 
 // WriteAgain has letters go again to an address that letters came back from.
@@ -113,6 +129,55 @@ func (d *Desk) WriteAgain(ctx context.Context, by Actor, id ID, version int64) (
 		}
 		before := r.Contact.Undelivered
 		r.Contact.Undelivered, r.Contact.Passing = "", false
-		return Event{Say: "Letters go to " + r.Contact.Email + " again. (It said: " + before + ")"}, nil
+		also, err := d.letGo(tx, *r)
+		return Event{Say: "Letters go to " + r.Contact.Email + " again. (It said: " + before + ")" + also}, err
 	})
+}
+
+// letGo puts the letters that were held back while those to the patron's address
+// came back into the outbox, now that it is mended or said to be good: what staff
+// wrote, and of what the desk says by itself the last, which says how things
+// stand. What came before that is over. It returns a sentence for the history.
+func (d *Desk) letGo(tx Tx, r Request) (string, error) {
+	set, err := settings(tx)
+	if err != nil {
+		return "", err
+	}
+	events, err := tx.Events(r.ID, 0)
+	if err != nil {
+		return "", err
+	}
+	first := slices.IndexFunc(events, func(e Event) bool { return e.What == "returned" })
+	if first < 0 {
+		return "", nil
+	}
+	said, err := tx.Messages(r.ID)
+	if err != nil {
+		return "", err
+	}
+	posted, err := tx.PostedOf(r.ID)
+	if err != nil {
+		return "", err
+	}
+	last := ID("")
+	for _, m := range said {
+		if m.From == ByClock {
+			last = m.ID
+		}
+	}
+	n := 0
+	for _, m := range said {
+		if m.From == ByPatron || m.From == ByClock && m.ID != last || m.At.Before(events[first].At) ||
+			slices.ContainsFunc(posted, func(p Posted) bool { return p.Message == m.ID }) {
+			continue
+		}
+		if err := d.post(tx, set, r, m, nil); err != nil {
+			return "", err
+		}
+		n++
+	}
+	if n == 0 || !set.Mail.On {
+		return "", nil
+	}
+	return " What was held back goes out now: " + count(n, "letter", "letters") + ".", nil
 }

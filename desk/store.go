@@ -183,6 +183,7 @@ type Mailbox interface {
 	SaveMail(l *Mail) error // insert or replace by ID
 	Mail(id ID) (Mail, error)
 	MailByHash(h Hash) (Mail, error)
+	MailByID(mailID string) ([]Mail, error)                // of a Message-ID, oldest first; of the empty one none
 	ListMail(states []MailState, most int) ([]Mail, error) // oldest first
 	// PageMail lists letters that are not emptied, newest first, from the one
 	// after a letter on; the empty ID begins with the newest.

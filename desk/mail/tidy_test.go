@@ -110,6 +110,7 @@ func TestOddInThePatronsLanguage(t *testing.T) {
 		locked[bytes.Index(locked, []byte(head.mark))+head.flags] |= 1
 	}
 	part := "--b\nContent-Type: application/zip; name=archive.zip\nContent-Transfer-Encoding: base64\n\n" + base64.StdEncoding.EncodeToString(locked) + "\n--b--\n"
+	part = "--b\nContent-Type: image/png; name=logo.png\n\nx\n" + part
 	text := strings.Replace(strings.Replace(enclose("vis.stl", []byte("solid vis")), "hello", "Bonjour, je voudrais deux exemplaires de cette vis, en bleu. Merci beaucoup.", 1), "--b--\n", part, 1)
 	m := arrive(t, d, 1, text)
 	due, err := d.DuePosted(t.Context(), 5)
@@ -117,7 +118,7 @@ func TestOddInThePatronsLanguage(t *testing.T) {
 		t.Fatalf("%s, %q: %v, %v", m.State, m.Body.Why, due, err)
 	}
 	const want = "« verrou.stl », dans « archive.zip », est protégé par un mot de passe ; merci de l’envoyer sans protection."
-	if got := strings.ReplaceAll(due[0].Body.Text, "\u00a0", " "); !strings.Contains(got, want) || strings.Contains(got, "locked") {
+	if got := strings.ReplaceAll(due[0].Body.Text, "\u00a0", " "); !strings.Contains(got, want) || strings.Contains(got, "locked") || strings.Contains(got, "logo.png") {
 		t.Errorf("the letter out:\n%s", got)
 	}
 	all, _ := requests(t, d)

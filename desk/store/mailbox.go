@@ -87,6 +87,11 @@ func (x *tx) Mail(id desk.ID) (desk.Mail, error) { return mails.one(x, "WHERE id
 // MailByHash is desk.Tx's.
 func (x *tx) MailByHash(h desk.Hash) (desk.Mail, error) { return mails.one(x, "WHERE hash = $1", h) }
 
+// MailByID is desk.Tx's.
+func (x *tx) MailByID(mailID string) ([]desk.Mail, error) {
+	return mails.list(x, "WHERE mail_id = $1 AND mail_id <> '' ORDER BY came, id LIMIT 20", mailID)
+}
+
 // ListMail is desk.Tx's.
 func (x *tx) ListMail(states []desk.MailState, most int) ([]desk.Mail, error) {
 	w := &where{}

@@ -66,6 +66,11 @@ func testLetters(t *testing.T, s desk.Store) {
 	}
 	letters("all, oldest first", read(t, s, func(tx desk.Tx) ([]desk.Mail, error) { return tx.ListMail(nil, 0) }), aside.ID, placed.ID, waits.ID)
 	letters("waiting", read(t, s, func(tx desk.Tx) ([]desk.Mail, error) { return tx.ListMail([]desk.MailState{desk.MailWaits}, 9) }), waits.ID)
+	for id, want := range map[string]int{waits.MailID: 1, "<none@example.org>": 0, "": 0} {
+		if got := read(t, s, func(tx desk.Tx) ([]desk.Mail, error) { return tx.MailByID(id) }); len(got) != want || want == 1 && got[0].ID != waits.ID {
+			t.Errorf("letters called %q: %v", id, got)
+		}
+	}
 	if l := read(t, s, func(tx desk.Tx) (desk.Mail, error) { return tx.MailByHash(h("p")) }); l.ID != placed.ID {
 		t.Errorf("letter of a hash: %s", l.ID)
 	}
