@@ -114,6 +114,12 @@ func (s *Site) paced(next http.Handler) http.Handler {
 	})
 }
 
+// takesFiles says whether a form is for a page whose forms bring files.
+func (s *Site) takesFiles(r *http.Request) bool {
+	_, page := s.mux.Handler(r)
+	return s.filed[page]
+}
+
 // bounded bounds what a form may hold and how long it and the answer may take
 // to pass. Forms with files, and downloads, may take as long as they move.
 func (s *Site) bounded(next http.Handler) http.Handler {
@@ -122,7 +128,10 @@ func (s *Site) bounded(next http.Handler) http.Handler {
 		_ = control.SetWriteDeadline(time.Now().Add(pageTime))
 		switch {
 		case r.Method == http.MethodGet || r.Method == http.MethodHead:
-		case isUpload(r):
+			if r.ContentLength != 0 { // the server reads what is left of it before it answers
+				_ = control.SetReadDeadline(time.Now().Add(pageTime / 4))
+			}
+		case isUpload(r) && s.takesFiles(r):
 			r.Body = http.MaxBytesReader(w, steady(w, r.Body), s.limits.Upload)
 		default:
 			_ = control.SetReadDeadline(time.Now().Add(pageTime / 4))

@@ -12,6 +12,7 @@ func (s *Site) patronRoutes() {
 	s.patron("GET /{$}", s.welcome)
 	s.patron("GET /ask", s.askForm)
 	s.patron("POST /ask", s.askSend)
+	s.filed["POST /ask"], s.filed["POST /my/{key}/add"] = true, true
 	s.patron("GET /forgotten", s.gone)
 
 	s.patron("GET /my/{key}", s.mine)

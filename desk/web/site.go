@@ -89,6 +89,7 @@ type Site struct {
 	address  string
 	now      func() time.Time
 	mux      *http.ServeMux
+	filed    map[string]bool // patterns of the pages whose forms bring files
 	troubles func() []string
 
 	visits, logIns, asking, taken *limiter
@@ -112,7 +113,7 @@ func New(o Options) (*Site, error) {
 	l := o.Limits.complete()
 	s := &Site{
 		desk: o.Desk, log: o.Log, assets: a, limits: l, secure: o.Secure,
-		proxies: o.Proxies, address: o.Address, now: o.Now, mux: http.NewServeMux(), troubles: o.MailTroubles,
+		proxies: o.Proxies, address: o.Address, now: o.Now, mux: http.NewServeMux(), filed: map[string]bool{}, troubles: o.MailTroubles,
 		visits: newLimiter(l.PerPage, l.Burst, o.Now),
 		logIns: newLimiter(l.LogIns, 10, o.Now),
 		asking: newLimiter(l.Asking, mostAsking, o.Now),

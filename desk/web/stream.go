@@ -63,16 +63,3 @@ func (s *steadyWriter) Write(p []byte) (int, error) {
 	}
 	return s.w.Write(p)
 }
-
-// Server is an http.Server with time limits fit for the open network: headers
-// must come soon, idle connections are closed, and pages are written within
-// two minutes. How long a form may take is for the Site, which knows its kind.
-func Server(address string, h http.Handler) *http.Server {
-	return &http.Server{
-		Addr:              address,
-		Handler:           h,
-		ReadHeaderTimeout: 10 * time.Second,
-		IdleTimeout:       2 * time.Minute,
-		MaxHeaderBytes:    32 << 10,
-	}
-}

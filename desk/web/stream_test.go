@@ -42,30 +42,58 @@ func TestUploadsMayBeSlow(t *testing.T) {
 	}
 }
 
-// Forms with files have their own bound.
+// What is asked for with a body that never comes must not be waited for without
+// end; a download without one takes as long as it takes.
+func TestBodiesNobodyAskedFor(t *testing.T) {
+	s := aSite(t)
+	h := s.bounded(http.HandlerFunc(func(http.ResponseWriter, *http.Request) {}))
+	for _, c := range []struct {
+		name string
+		body io.Reader
+		want int
+	}{{"a body", bytes.NewReader([]byte("x")), 1}, {"none", nil, 0}} {
+		m := &moving{ResponseWriter: httptest.NewRecorder()}
+		h.ServeHTTP(m, httptest.NewRequest(http.MethodGet, "/", c.body))
+		if len(m.read) != c.want {
+			t.Errorf("%s: %d deadlines for reading, want %d", c.name, len(m.read), c.want)
+		}
+	}
+}
+
+// Forms with files have their own bound. A form where none are asked for may not
+// bring any: a log-in of half a gigabyte would be written to the disk to find the
+// name in it.
 func TestUploadsAreBounded(t *testing.T) {
 	s := aSite(t, func(o *Options) { o.Limits.Form, o.Limits.Upload = 1000, 100_000 })
-	s.open("POST /probe/files", func(_ http.ResponseWriter, r *http.Request) error {
-		_, err := io.Copy(io.Discard, r.Body)
-		return err
-	})
+	for _, path := range []string{"/probe/files", "/probe/form"} {
+		s.open("POST "+path, func(_ http.ResponseWriter, r *http.Request) error {
+			_, err := io.Copy(io.Discard, r.Body)
+			return err
+		})
+	}
+	s.filed["POST /probe/files"] = true
 	v := s.visitor(t)
-	for size, want := range map[int]int{50_000: 200, 150_000: 429} {
+	for _, c := range []struct {
+		path       string
+		size, want int
+	}{
+		{"/probe/files", 50_000, 200}, {"/probe/files", 150_000, 429}, {"/probe/form", 300, 200}, {"/probe/form", 50_000, 429},
+	} {
 		var b bytes.Buffer
 		m := multipart.NewWriter(&b)
 		f, err := m.CreateFormFile("file", "part.stl")
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := f.Write(make([]byte, size)); err != nil {
+		if _, err := f.Write(make([]byte, c.size)); err != nil {
 			t.Fatal(err)
 		}
 		if err := m.Close(); err != nil {
 			t.Fatal(err)
 		}
-		r, err := v.Post(v.url+"/probe/files", m.FormDataContentType(), &b)
-		if a, _ := answer(t, r, err); a.StatusCode != want {
-			t.Errorf("%d bytes: %d, want %d", size, a.StatusCode, want)
+		r, err := v.Post(v.url+c.path, m.FormDataContentType(), &b)
+		if a, _ := answer(t, r, err); a.StatusCode != c.want {
+			t.Errorf("%s, %d bytes: %d, want %d", c.path, c.size, a.StatusCode, c.want)
 		}
 	}
 }
