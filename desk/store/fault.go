@@ -6,7 +6,9 @@ import (
 	"database/sql/driver"
 	"errors"
 	"io"
+	"io/fs"
 	"net"
+	"runtime"
 	"strings"
 	"syscall"
 
@@ -42,6 +44,7 @@ func sayFor(err error) string {
 	var pg *pgconn.PgError
 	var connect *pgconn.ConnectError
 	var network *net.OpError
+	var number syscall.Errno
 	switch {
 	case errors.As(err, &lite):
 		switch lite.Code() & 0xff { // the rest of the code says in which call
@@ -66,8 +69,10 @@ func sayFor(err error) string {
 		}
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
 		return sayFull
-	case errors.Is(err, syscall.EIO), errors.Is(err, syscall.EROFS), errors.Is(err, syscall.EACCES):
+	case errors.Is(err, syscall.EIO), errors.Is(err, syscall.EROFS), errors.Is(err, fs.ErrPermission):
 		return sayBroken
+	case runtime.GOOS == "windows" && errors.As(err, &number) && sayOnWindows(number) != "":
+		return sayOnWindows(number)
 	case errors.Is(err, context.Canceled):
 		return "" // nobody waits for the answer
 	case errors.Is(err, context.DeadlineExceeded):
@@ -75,6 +80,20 @@ func sayFor(err error) string {
 	case errors.As(err, &connect), errors.As(err, &network), errors.Is(err, driver.ErrBadConn),
 		errors.Is(err, sql.ErrConnDone), errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, syscall.EPIPE):
 		return sayGone
+	}
+	return ""
+}
+
+// sayOnWindows is sayFor by the numbers Windows has for what befalls a disk:
+// the ones package syscall calls ENOSPC and the like never come from it.
+func sayOnWindows(n syscall.Errno) string {
+	switch n {
+	case 112, 39, 1295: // ERROR_DISK_FULL, ERROR_HANDLE_DISK_FULL, ERROR_DISK_QUOTA_EXCEEDED
+		return sayFull
+	case 32, 33: // ERROR_SHARING_VIOLATION, ERROR_LOCK_VIOLATION
+		return sayBusy
+	case 5, 19, 23, 1117: // ERROR_ACCESS_DENIED, ERROR_WRITE_PROTECT, ERROR_CRC, ERROR_IO_DEVICE
+		return sayBroken
 	}
 	return ""
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net"
 	"os"
 	"syscall"
@@ -42,6 +43,7 @@ func TestSayFor(t *testing.T) {
 		{&os.PathError{Err: syscall.EDQUOT}, sayFull},
 		{&os.PathError{Err: syscall.EIO}, sayBroken},
 		{&os.PathError{Err: syscall.EROFS}, sayBroken},
+		{&os.PathError{Err: fs.ErrPermission}, sayBroken}, // however a system numbers it
 		{&os.PathError{Err: syscall.ENOENT}, ""},
 		{&net.OpError{Op: "dial", Err: syscall.ECONNREFUSED}, sayGone},
 		{fmt.Errorf("read: %w", io.ErrUnexpectedEOF), sayGone},
@@ -56,6 +58,12 @@ func TestSayFor(t *testing.T) {
 		got := fault(c.err)
 		if c.want == "" && got != c.err || c.want != "" && (desk.KindOf(got) != desk.NoRoom || !errors.Is(got, c.err)) {
 			t.Errorf("%v became %v", c.err, got)
+		}
+	}
+	// Numbers by Microsoft's list of system error codes.
+	for n, want := range map[syscall.Errno]string{112: sayFull, 39: sayFull, 1295: sayFull, 32: sayBusy, 33: sayBusy, 5: sayBroken, 19: sayBroken, 23: sayBroken, 1117: sayBroken, 2: "", 183: ""} {
+		if got := sayOnWindows(n); got != want {
+			t.Errorf("Windows' error %d: %q, want %q", n, got, want)
 		}
 	}
 	mine := desk.Faultf(desk.Stale, "mine")

@@ -72,6 +72,6 @@ func pool(c *pgx.ConnConfig, most int) *sql.DB {
 	return db
 }
 
-// lockTables takes one writer's place for migrations, of all desks on this
-// database.
+// migrationLock is the advisory lock that one of several desks starting at once
+// on a database holds while it makes the tables.
 const migrationLock = 7_031_204_911

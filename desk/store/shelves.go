@@ -32,6 +32,7 @@ type shelves struct {
 	// file put again is not taken by the sweep that found it unused.
 	moving sync.Mutex
 	fresh  freshPuts // within moving
+	rename func(from, to string) error
 }
 
 // grace is how long bytes are safe from Delete after they were put: the rows
@@ -65,7 +66,7 @@ func openShelves(ctx context.Context, s *Store) (*shelves, error) {
 
 // openShelvesBeside opens shelves that a desk may have open.
 func openShelvesBeside(ctx context.Context, s *Store) (*shelves, error) {
-	v := &shelves{s: s}
+	v := &shelves{s: s, rename: moveFile}
 	where := s.opts.Files
 	if where == "" {
 		v.local = filepath.Join(s.opts.Folder, filesFolder)
@@ -177,7 +178,25 @@ func (v *shelves) shelveLocal(from string, h desk.Hash) error {
 			return err
 		}
 	}
-	return moveFile(from, to)
+	err := v.rename(from, to)
+	if err != nil && v.whole(to, h) {
+		// On Windows a file that somebody reads cannot be replaced. The same
+		// bytes lie there, and are young again.
+		return errors.Join(os.Chtimes(to, now, now), os.Remove(from))
+	}
+	return err
+}
+
+// whole says whether a file holds the bytes of a hash.
+func (v *shelves) whole(path string, h desk.Hash) bool {
+	f, err := os.Open(path)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	sum := sha256.New()
+	_, err = io.Copy(sum, f)
+	return err == nil && desk.Hash(hex.EncodeToString(sum.Sum(nil))) == h
 }
 
 func (v *shelves) path(h desk.Hash) string {
