@@ -189,10 +189,12 @@ func (d *Desk) write(tx Tx, s Settings, r Request, kind TextKind, form string) e
 }
 
 // sweep deletes bytes put before a time that nothing refers to. What is put and
-// not yet referred to is younger than that.
+// not yet referred to is younger than that. What cannot be deleted keeps no
+// others from going.
 func (d *Desk) sweep(ctx context.Context, before time.Time) error {
 	const batch = 200
 	var some []Hash
+	var stuck error // the first, of however many
 	drop := func() error {
 		var free []Hash
 		err := d.Store.Read(ctx, func(tx Tx) error {
@@ -208,16 +210,16 @@ func (d *Desk) sweep(ctx context.Context, before time.Time) error {
 			return nil
 		})
 		some = some[:0]
+		if err != nil {
+			return err
+		}
 		for _, h := range free {
-			if err != nil {
-				break
-			}
 			// Put again or referred to meanwhile, or a backup runs: it stays.
-			if err = d.Shelves.Delete(ctx, h); KindOf(err) == NotNow {
-				err = nil
+			if err := d.Shelves.Delete(ctx, h); err != nil && KindOf(err) != NotNow && stuck == nil {
+				stuck = fmt.Errorf("sweep %s: %w", h, err)
 			}
 		}
-		return err
+		return ctx.Err()
 	}
 	err := d.Shelves.Old(ctx, before, func(h Hash) error {
 		if some = append(some, h); len(some) < batch {
@@ -225,8 +227,8 @@ func (d *Desk) sweep(ctx context.Context, before time.Time) error {
 		}
 		return drop()
 	})
-	if err != nil {
-		return err
+	if err == nil {
+		err = drop()
 	}
-	return drop()
+	return errors.Join(err, stuck)
 }

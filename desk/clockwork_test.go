@@ -252,6 +252,51 @@ func TestTheSweep(t *testing.T) {
 	}
 }
 
+// Bytes that cannot be deleted, as one that somebody reads on Windows, keep no
+// others, and are told of.
+func TestTheSweepGoesOn(t *testing.T) {
+	m := newRoom(t)
+	var all []desk.Hash
+	for i := range 20 {
+		h, _, err := m.Shelves.Put(m.ctx, strings.NewReader(fmt.Sprint("orphan ", i)), 1000)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, h)
+	}
+	slices.Sort(all)
+	was := m.Shelves
+	m.Desk.Shelves = stuck{was, all[0]}
+	m.days(2)
+	if err := m.LookRound(m.ctx); !errors.Is(err, errStuck) {
+		t.Errorf("what cannot be deleted is not told of: %v", err)
+	}
+	for i, h := range all {
+		b, err := was.Open(m.ctx, h)
+		if err == nil {
+			b.Close()
+		}
+		if there := err == nil; there != (i == 0) {
+			t.Errorf("of %d, the one numbered %d is there: %v", len(all), i, there)
+		}
+	}
+}
+
+// stuck are shelves that one file cannot be taken from.
+type stuck struct {
+	desk.Shelves
+	file desk.Hash
+}
+
+var errStuck = errors.New("it is in use")
+
+func (s stuck) Delete(ctx context.Context, h desk.Hash) error {
+	if h == s.file {
+		return errStuck
+	}
+	return s.Shelves.Delete(ctx, h)
+}
+
 func TestTheAuditIsNotKeptForEver(t *testing.T) {
 	m := newRoom(t)
 	old := m.at
