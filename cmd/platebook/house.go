@@ -23,6 +23,10 @@ type house struct {
 	Files    string `help:"Bucket for patrons' files, as file:///…; without it in the folder." placeholder:"URL" env:"PLATEBOOK_FILES"`
 }
 
+// workFolder is where copies of files lie while they are checked, in the desk's
+// folder: there they are as safe as the files.
+const workFolder = "work"
+
 func (h house) options() store.Options {
 	return store.Options{Folder: h.Folder, Database: h.Database, Files: h.Files}
 }
@@ -79,7 +83,8 @@ func (h house) open(ctx context.Context, log *slog.Logger) (*rooms, error) {
 	if err != nil {
 		return nil, errors.Join(err, r.close(ctx))
 	}
-	r.work, err = work.New(ctx, r.desk, r.store.DB(), work.Options{Dialect: r.store.Dialect(), Log: log, Program: []string{own, "compute"}})
+	r.work, err = work.New(ctx, r.desk, r.store.DB(), work.Options{Dialect: r.store.Dialect(), Log: log, Program: []string{own, "compute"},
+		Folder: filepath.Join(h.Folder, workFolder)})
 	if err != nil {
 		return nil, errors.Join(err, r.close(ctx))
 	}

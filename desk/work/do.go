@@ -166,12 +166,12 @@ func (w *doer) answer(ctx context.Context, t task, files []desk.File, most time.
 // compute brings copies of the files onto disk, does the task, and puts what it
 // made on the shelves.
 func (w *doer) compute(ctx context.Context, t task, files []desk.File, most time.Duration, doing func(string)) (r result, err error) {
-	dir, err := os.MkdirTemp("", "platebook-")
+	dir, err := os.MkdirTemp(w.o.Folder, "platebook-")
 	if err != nil {
 		return r, err
 	}
 	// Work begun in this process and given up may still write there; the next
-	// start of the machine clears what then stays.
+	// start clears what then stays.
 	defer os.RemoveAll(dir)
 	t.Out = filepath.Join(dir, "out")
 	if err := os.Mkdir(t.Out, 0o700); err != nil {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"os"
 	"time"
 
 	"github.com/riverqueue/river"
@@ -26,6 +27,9 @@ type Options struct {
 	// its own: it must end in Compute. Without it, tasks are computed in this
 	// process.
 	Program []string
+	// Folder is where copies of files lie while they are looked at; it is made,
+	// and what is in it goes. Empty is the system's own place for such.
+	Folder string
 	// Every is how often the desk looks round; 0 means a quarter of an hour.
 	Every time.Duration
 	// CheckTime and WaysTime are the most one check, or the finding of ways for
@@ -79,6 +83,9 @@ const mostTries = 8
 // a database.
 func New(ctx context.Context, d *desk.Desk, db *sql.DB, o Options) (*Work, error) {
 	o = o.filled()
+	if err := o.emptied(); err != nil {
+		return nil, err
+	}
 	driver, err := driverFor(o.Dialect, db)
 	if err != nil {
 		return nil, err
@@ -121,6 +128,19 @@ func New(ctx context.Context, d *desk.Desk, db *sql.DB, o Options) (*Work, error
 	w := &Work{}
 	w.client, err = river.NewClient(driver, c)
 	return w, err
+}
+
+// emptied empties the folder for copies: patrons' files lie there still if the
+// desk before was killed.
+func (o Options) emptied() error {
+	if o.Folder == "" {
+		return nil
+	}
+	if err := os.RemoveAll(o.Folder); err != nil {
+		// On Windows what that desk had begun may read one for a moment more.
+		o.Log.Warn("copies of files stay until the next start", "err", err)
+	}
+	return os.MkdirAll(o.Folder, 0o700)
 }
 
 func driverFor(dialect string, db *sql.DB) (riverdriver.Driver[*sql.Tx], error) {

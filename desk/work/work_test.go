@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync/atomic"
@@ -430,6 +431,25 @@ func whatADeadProcessHadBegunIsDone(t *testing.T, where store.Options) {
 			t.Errorf("no ways: %+v", r.Basis)
 		}
 		b.await(t, desk.LookRound)
+	}
+}
+
+// Copies of patrons' files are made in the desk's own folder only, and what a
+// killed desk left of them goes at the next start: else what is forgotten would
+// lie about for good.
+func TestCopiesOfADeadProcessGo(t *testing.T) {
+	folder := filepath.Join(t.TempDir(), "work")
+	left := filepath.Join(folder, "platebook-1", "file-0")
+	must(t, os.MkdirAll(filepath.Dir(left), 0o700))
+	must(t, os.WriteFile(left, []byte("solid name"), 0o600))
+	b := newBench(t, Options{Folder: folder})
+	if there, err := os.ReadDir(folder); err != nil || len(there) > 0 {
+		t.Errorf("after the start there are %v, %v", there, err)
+	}
+	must(t, os.Remove(folder))
+	w := doer{desk: b.Desk, o: Options{Folder: folder}.filled()}
+	if _, err := w.compute(t.Context(), task{Kind: desk.CheckFile}, nil, time.Minute, nil); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("without its folder a check came to %v", err)
 	}
 }
 
