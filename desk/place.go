@@ -183,7 +183,7 @@ func (d *Desk) PlaceMail(ctx context.Context, by Actor, id ID, code string) (Req
 		return Request{}, &Fault{Kind: Wrong, Say: "Give the code of the request, such as K7-204.", Fields: map[string]string{"code": "Give the code of the request, such as K7-204."}}
 	}
 	var r Request
-	return r, d.place(ctx, by, id, func(tx Tx, set Settings, l *Mail) error {
+	err := d.place(ctx, by, id, func(tx Tx, set Settings, l *Mail) error {
 		var err error
 		if r, err = tx.RequestByCode(c); err != nil {
 			return err
@@ -193,6 +193,7 @@ func (d *Desk) PlaceMail(ctx context.Context, by Actor, id ID, code string) (Req
 		}
 		return d.join(tx, set, r, l, l.Body.uploads(), true)
 	})
+	return r, err
 }
 
 // NewFromMail makes a request of a letter, whatever kept it from becoming one by
@@ -207,7 +208,7 @@ func (d *Desk) NewFromMail(ctx context.Context, by Actor, id ID, branch ID, patr
 	if err := by.Require(branch, Reviewer); err != nil {
 		return r, err
 	}
-	return r, d.place(ctx, by, id, func(tx Tx, set Settings, l *Mail) error {
+	err := d.place(ctx, by, id, func(tx Tx, set Settings, l *Mail) error {
 		files := l.Body.uploads()
 		if d.models(set, files) == 0 {
 			return Faultf(NotNow, "This letter brings no model, so there is nothing to print. Answer it, or put it aside.")
@@ -239,6 +240,7 @@ func (d *Desk) NewFromMail(ctx context.Context, by Actor, id ID, branch ID, patr
 		r, err = d.keep(tx, set, s, by)
 		return err
 	})
+	return r, err
 }
 
 // AsideMail notes that a letter needs nothing.
