@@ -82,7 +82,10 @@ func (c *demoCommand) set(ctx context.Context, s *streams, address string) (*set
 		return was, nil
 	}
 	if was != nil {
-		// Hardly begun, or to be made anew.
+		// Hardly begun, or to be made anew; unless somebody looks round in it.
+		if err := store.Idle(c.Folder); err != nil {
+			return nil, err
+		}
 		if err := os.RemoveAll(c.Folder); err != nil {
 			return nil, fmt.Errorf("the folder %s cannot be emptied: %w", c.Folder, said(err))
 		}

@@ -148,6 +148,15 @@ func lockFolder(folder string) (*flock.Flock, error) {
 	return l, nil
 }
 
+// Idle is a NotNow Fault if a desk has the folder open.
+func Idle(folder string) error {
+	l, err := lockFolder(folder)
+	if err != nil {
+		return err
+	}
+	return fault(l.Unlock())
+}
+
 // DB is the connection for writing, for background work to share.
 func (s *Store) DB() *sql.DB { return s.write }
 
