@@ -127,7 +127,14 @@ func (d *Desk) sort(tx Tx, l *Mail, files []Upload) error {
 		if len(l.Body.Links) > 0 {
 			l.Body.Why = "It brings no model, but a link. Ask for the file itself: links are not opened from here."
 		}
-		return nil
+		about, why, err := d.hint(tx, l)
+		if about != nil {
+			l.Body.Guess = about.ID
+			if len(l.Body.Links) == 0 {
+				l.Body.Why = why
+			}
+		}
+		return err
 	}
 	if l.Body.Forwarded != "" && !strings.EqualFold(l.Body.Forwarded, l.Body.From) && ourDomain(set, l.Body.From) {
 		l.Body.Why = "A colleague sent on a letter of " + l.Body.Forwarded + ". Whose request is it? Make it one, and give the patron's address."
@@ -222,18 +229,67 @@ func (d *Desk) belongs(tx Tx, l *Mail) (found *Request, sure bool, err error) {
 		}
 		return &r, err == nil || l.by(r), nil
 	}
-	m := codeWithin.FindString(l.Body.Subject)
-	code, ok := ParseCode(m)
-	if !ok {
-		return nil, false, nil
+	exact := codeWithin.FindString(l.Body.Subject)
+	if found, err := d.named(tx, exact, 1); err != nil || len(found) > 0 {
+		return first(found), len(found) > 0 && l.by(found[0]), err
 	}
-	r, err := tx.RequestByCode(code)
-	if KindOf(err) == NotFound {
-		return nil, false, nil
-	} else if err != nil {
-		return nil, false, err
+	// A code as people write it counts where it is the writer's own: "A4 210" may
+	// be a sheet of paper.
+	loose, err := d.named(tx, l.Body.Subject, 5)
+	for _, r := range loose {
+		if l.by(r) {
+			return &r, true, nil
+		}
 	}
-	return &r, l.by(r), nil
+	return nil, false, err
+}
+
+func first(all []Request) *Request {
+	if len(all) == 0 {
+		return nil
+	}
+	return &all[0]
+}
+
+var codeLoosely = regexp.MustCompile(`(?i)\b[A-Z][ -]?[2-9][ -]?[0-9]{3}\b`)
+
+// named finds the requests whose codes stand in a text, of the first few that do.
+func (d *Desk) named(tx Tx, text string, most int) ([]Request, error) {
+	var found []Request
+	for _, m := range codeLoosely.FindAllString(text, most) {
+		code, ok := ParseCode(m)
+		if !ok {
+			continue
+		}
+		r, err := tx.RequestByCode(code)
+		if err == nil {
+			found = append(found, r)
+		} else if KindOf(err) != NotFound {
+			return nil, err
+		}
+	}
+	return found, nil
+}
+
+// hint finds a request that a letter without a model may be about, for whoever
+// places it, and says why: one of its writer's that its text names, or the only
+// one they have open.
+func (d *Desk) hint(tx Tx, l *Mail) (*Request, string, error) {
+	all, err := d.named(tx, l.Body.Text, 5)
+	for _, r := range all {
+		if l.by(r) && r.Forgotten.IsZero() {
+			return &r, "It brings no model, and names " + string(r.Code) + ".", nil
+		}
+	}
+	if err != nil || l.Body.From == "" {
+		return nil, "", err
+	}
+	all, err = tx.ListRequests(RequestFilter{Patron: d.patron(l.Body.From), Unforgotten: true, Newest: true, Brief: true, Most: 50})
+	all = slices.DeleteFunc(all, func(r Request) bool { return r.State.Over() || !l.by(r) })
+	if err != nil || len(all) != 1 {
+		return nil, "", err
+	}
+	return &all[0], "It brings no model. Who wrote it has one request open: " + string(all[0].Code) + ".", nil
 }
 
 // twin finds the request of a letter that came twice, as one to two of our

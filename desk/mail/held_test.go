@@ -195,3 +195,33 @@ func TestDraftedAnswerSaysWhy(t *testing.T) {
 		t.Errorf("%q, %v", v.Answer, err)
 	}
 }
+
+// A code is written as people write it, and a letter that names none is placed
+// with a hint: the request its writer has open.
+func TestCodesAsWritten(t *testing.T) {
+	now := time.Date(2026, 3, 4, 10, 0, 0, 0, time.UTC)
+	d, _, _ := library(t, lite, &now, desk.MailSettings{On: true, From: "print@larkmere.example"})
+	made := arrive(t, d, 1, "From: ada@patrons.example\n"+rest(enclose("hook.stl", []byte("solid hook"))))
+	all, _ := requests(t, d)
+	code := string(all[0].Code) // such as K7-204
+	bare := strings.ReplaceAll(code, "-", "")
+	for i, c := range []struct {
+		from, subject, text string
+		joins, hint         bool
+	}{
+		{"ada", code, "1", true, false},
+		{"ada", "about " + strings.ToLower(bare) + " please", "2", true, false},
+		{"ada", "Re: " + bare[:2] + " " + bare[2:], "3", true, false},
+		{"ada", "a question", "My code is " + code + ", is it ready?", false, true},
+		{"ada", "a question", "Is it ready?", false, true},
+		{"bo", "about " + bare, "4", false, false}, // may be anything
+		{"bo", code, "5", false, true},
+		{"bo", "a question", "Is " + code + " ready?", false, false},
+		{"bo", "A4 210", "6", false, false},
+	} {
+		m := arrive(t, d, uint32(i+2), "From: "+c.from+"@patrons.example\nSubject: "+c.subject+"\n\n"+c.text+"\n")
+		if (m.Request == made.Request) != c.joins || (m.Body.Guess == made.Request) != c.hint || c.joins != (m.State == desk.MailPlaced) {
+			t.Errorf("%s, %q, %q: %s, joins %v, hint %v, %q", c.from, c.subject, c.text, m.State, m.Request != "", m.Body.Guess != "", m.Body.Why)
+		}
+	}
+}
