@@ -372,7 +372,7 @@ func TestShelfAndCalls(t *testing.T) {
 		}
 		return err
 	})
-	p, err := m.ShelfPage(m.ctx, m.operator(), "")
+	p, err := m.ShelfPage(m.ctx, m.operator(), "", false)
 	if err != nil || len(p.Held) != 1 || p.Held[0].Name != "EXAM S." || p.Held[0].Owed != "€3.30" || p.Held[0].Over {
 		t.Errorf("shelf: %+v, %v", p.Held, err)
 	}

@@ -47,12 +47,15 @@ func TestBacklog(t *testing.T) {
 		}, hours(1, 10))
 		last = r.Code
 	}
-	s, err := m.ShelfPage(m.ctx, m.operator(), m.alder.ID)
+	s, err := m.ShelfPage(m.ctx, m.operator(), m.alder.ID, false)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if len(s.Held) >= held || len(s.Held)+s.HeldMore != held || s.Held[0].Request.Code != last {
 		t.Errorf("%d listed and %d more, of %d; first %s, not %s", len(s.Held), s.HeldMore, held, s.Held[0].Request.Code, last)
+	}
+	if s, err = m.ShelfPage(m.ctx, m.operator(), m.alder.ID, true); err != nil || len(s.Held) != held || s.HeldMore != 0 {
+		t.Errorf("all of it: %d listed and %d more, of %d, %v", len(s.Held), s.HeldMore, held, err)
 	}
 	// Today, those whose days end are listed however many came before them.
 	d, err := m.Today(m.ctx, m.operator(), m.alder.ID)

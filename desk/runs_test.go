@@ -97,7 +97,7 @@ func TestOperatorsCallsByRole(t *testing.T) {
 			return err
 		}},
 		{"slip", func(a desk.Actor) error { _, err := m.Slip(m.ctx, a, m.shelved(10, 10).ID); return err }},
-		{"shelf", func(a desk.Actor) error { _, err := m.ShelfPage(m.ctx, a, m.alder.ID); return err }},
+		{"shelf", func(a desk.Actor) error { _, err := m.ShelfPage(m.ctx, a, m.alder.ID, false); return err }},
 		{"printing", func(a desk.Actor) error { _, err := m.PrintingPage(m.ctx, a, m.alder.ID); return err }},
 		{"spools", func(a desk.Actor) error {
 			_, err := m.SpoolsPage(m.ctx, a, m.alder.ID, desk.SpoolFilter{})

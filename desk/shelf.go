@@ -26,6 +26,7 @@ type ShelfPage struct {
 // found by its code, and moves up.
 const (
 	mostHeld  = 200
+	mostOfAll = 5000 // held, for whoever asks for all
 	mostReady = 100
 )
 
@@ -263,10 +264,14 @@ func (d *Desk) LapseNow(ctx context.Context, by Actor, id ID, version int64, why
 	})
 }
 
-// ShelfPage gathers the shelf of a branch; the empty branch is where the actor
-// is at home.
-func (d *Desk) ShelfPage(ctx context.Context, by Actor, branch ID) (ShelfPage, error) {
+// ShelfPage gathers the shelf of a branch, the first of many or all; the empty
+// branch is where the actor is at home.
+func (d *Desk) ShelfPage(ctx context.Context, by Actor, branch ID, all bool) (ShelfPage, error) {
 	var p ShelfPage
+	most := mostHeld
+	if all {
+		most = mostOfAll
+	}
 	err := d.Store.Read(ctx, func(tx Tx) error {
 		var err error
 		p = ShelfPage{Now: d.now()}
@@ -279,7 +284,7 @@ func (d *Desk) ShelfPage(ctx context.Context, by Actor, branch ID) (ShelfPage, e
 		}
 		p.Zone = s.Library.TimeZone
 		here := []ID{p.Branch.ID}
-		held, err := tx.ListRequests(RequestFilter{States: []State{OnShelf}, Branches: here, Soonest: true, Brief: true, Most: mostHeld})
+		held, err := tx.ListRequests(RequestFilter{States: []State{OnShelf}, Branches: here, Soonest: true, Brief: true, Most: most})
 		if err != nil {
 			return err
 		}
@@ -289,7 +294,7 @@ func (d *Desk) ShelfPage(ctx context.Context, by Actor, branch ID) (ShelfPage, e
 			}
 		}
 		slices.SortStableFunc(p.Held, func(a, b Held) int { return a.Request.Shelf.Until.Compare(b.Request.Shelf.Until) })
-		if len(held) == mostHeld {
+		if len(held) == most {
 			n, err := tx.CountRequests(RequestFilter{States: []State{OnShelf}, Branches: here})
 			if err != nil {
 				return err

@@ -95,9 +95,9 @@ func accountOf(a desk.Account) accountView {
 		v.Correct = amount("correction", "By how much more", "What lowers what is owed is a manager's to do.", "")
 	}
 	v.Correct.Hint += " A wrong weight is put right where it was weighed: the spool follows too."
-	v.Why = Field{Name: "correction-why", Label: "Why", Rows: 2, Hint: "Stands on the receipt."}
+	v.Why = Field{Name: "correction-why", Label: "Why it is corrected", Rows: 2, Hint: "Stands on the receipt."}
 	v.Waive = amount("waiver", "How much", "", owed)
-	v.WhyNot = Field{Name: "waiver-why", Label: "Why", Rows: 2, Hint: "Stands on the receipt."}
+	v.WhyNot = Field{Name: "waiver-why", Label: "Why it is waived", Rows: 2, Hint: "Stands on the receipt."}
 	return v
 }
 

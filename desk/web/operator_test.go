@@ -170,10 +170,12 @@ func TestOperatorsDay(t *testing.T) {
 
 	r, text := v.get(t, "/desk/printing")
 	expect(t, "printing", r, text, 200, string(q.Code), "Heron", "wished in green", "not robin@", "not Featherstone")
+	r, text = v.get(t, "/desk/r/"+string(q.Code))
+	expect(t, "the request", r, text, 200, `href="/desk/printing/start?plate=`+url.QueryEscape(ref)+`">Print it`)
 	r, text = v.get(t, "/desk/printing/now?branch="+string(p.branch.ID))
 	expect(t, "printers now", r, text, 200, "Heron", "not <html")
 	r, text = v.get(t, "/desk/printing/work/"+string(q.ID)+"/0")
-	expect(t, "work slip", r, text, 200, "0.2 mm", "20 %", "skirt", "1 h", "23 g", "not robin@", "not Featherstone", "not aunt")
+	expect(t, "work slip", r, text, 200, `href="/desk/printing">Back`, "0.2 mm", "20 %", "skirt", "1 h", "23 g", "not robin@", "not Featherstone", "not aunt")
 	r, text = v.get(t, "/desk/printing/start?plate="+url.QueryEscape(ref))
 	expect(t, "start", r, text, 200, "R-01", "wished in green")
 
@@ -219,6 +221,8 @@ func TestOperatorsDay(t *testing.T) {
 	r, text = v.post(t, at+"/fail", form("version", seen, "why", "too late", "blame", "machine"))
 	expect(t, "failing what was weighed meanwhile", r, text, 409, "You had typed", "too late")
 
+	r, text = v.get(t, "/desk/r/"+string(q.Code))
+	expect(t, "the request, weighed", r, text, 200, "Put it on the shelf", "not Print it")
 	r, text = v.get(t, at)
 	expect(t, "weighed", r, text, 200, "The weight is wrong", `value="22.4"`)
 	seen = versionOf(t, text)
@@ -241,7 +245,7 @@ func TestOperatorsDay(t *testing.T) {
 	r, text = v.post(t, held+"/place", form("version", versionOf(t, text), "place", "<b>B3</b>"))
 	expect(t, "place", r, text, 303)
 	r, text = v.get(t, held+"/slip")
-	expect(t, "slip", r, text, 200, "FEAT R.", string(q.Code), "&lt;b&gt;B3&lt;/b&gt;", "18 March 2026", "Central", "not robin@", "not Featherstone", "not 555", "not Robin", "not aunt")
+	expect(t, "slip", r, text, 200, `href="`+held+`">Back`, "FEAT R.", string(q.Code), "&lt;b&gt;B3&lt;/b&gt;", "18 March 2026", "Central", "not robin@", "not Featherstone", "not 555", "not Robin", "not aunt")
 	r, text = v.get(t, held+"/barcode.svg")
 	expect(t, "barcode", r, text, 200, "<svg")
 	if got := r.Header.Get("Content-Type"); got != "image/svg+xml" {
@@ -257,6 +261,8 @@ func TestOperatorsDay(t *testing.T) {
 	r, text = v.get(t, "/desk/shelf")
 	expect(t, "shelf with it", r, text, 200, "FEAT R.", "£3.30")
 
+	r, text = v.get(t, "/desk/r/"+string(q.Code))
+	expect(t, "the request on the shelf", r, text, 200, `href="`+held+`">Hand it over`)
 	r, text = v.get(t, held)
 	expect(t, "to hand over", r, text, 200, "£3.30 to pay", `value="3.30"`, `href="`+at+`#anew"`)
 	r, run := v.get(t, at)
@@ -274,7 +280,7 @@ func TestOperatorsDay(t *testing.T) {
 		expect(t, "hand over", r, text, 303)
 	}
 	r, text = v.get(t, held+"/receipt")
-	expect(t, "receipt", r, text, 200, "£3.30", "23 g of PLA", "Settled", "card", "rounded up to whole grams", "not robin@", "not Featherstone", "not Robin")
+	expect(t, "receipt", r, text, 200, `href="`+held+`">Back`, "£3.30", "23 g of PLA", "Settled", "card", "rounded up to whole grams", "not robin@", "not Featherstone", "not Robin")
 	r, text = v.get(t, held+"/account")
 	expect(t, "account", r, text, 200, "£0.00", "not Waive it")
 }

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"html/template"
 	"net/http"
+	"path"
+	"strings"
 	"sync"
 
 	"platebook/desk"
@@ -80,6 +82,18 @@ type frame struct {
 	Letters bool   // there is mail, and Who places letters
 	W       *words // what patrons' layout says
 	Page    any
+}
+
+// Back is where a paper was asked for.
+func (f frame) Back() string {
+	at, last := path.Split(f.Here)
+	switch {
+	case strings.HasPrefix(at, "/desk/shelf/") && (last == "slip" || last == "receipt"):
+		return strings.TrimSuffix(at, "/")
+	case strings.HasPrefix(at, "/desk/printing/work/"):
+		return "/desk/printing"
+	}
+	return ""
 }
 
 // show renders a whole page. Nothing is sent unless all of it is there.

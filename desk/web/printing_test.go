@@ -69,7 +69,7 @@ func init() {
 	example(printingPage, "a morning", printingOf(desk.PrintingPage{Branch: exampleBranch, Branches: []desk.Branch{exampleBranch, exampleOther}, Zone: "UTC", Now: exampleNow,
 		Printers: []desk.PrinterNow{
 			{Printer: exampleMill, Model: "Millrace 200", Run: &going, Loaded: []desk.Spool{{Name: "PLA-07", Colour: "red", Grams: 412.35}}},
-			{Printer: exampleTwin, Model: "Millrace 300 Twin", Run: &late},
+			{Printer: desk.PrinterUnit{ID: exampleTwin.ID, Name: exampleTwin.Name, Out: "the second nozzle drips"}, Model: "Millrace 300 Twin", Run: &late},
 			{Printer: desk.PrinterUnit{ID: "printer-3", Name: "Wren"}, Model: "Fernhill 150"},
 			{Printer: desk.PrinterUnit{ID: "printer-4", Name: "Swift", Out: "waits for a new nozzle"}, Model: "Fernhill 150"}},
 		Waiting: []desk.PlateWaiting{examplePlate(a, 0), examplePlate(a, 1), tried}, Others: []desk.PlateWaiting{examplePlate(c, 1)}, Stuck: []desk.PlateWaiting{stuck},

@@ -2,6 +2,7 @@ package web
 
 import (
 	"fmt"
+	"net/url"
 	"strings"
 	"time"
 
@@ -28,7 +29,8 @@ type requestView struct {
 	Next    string   // what is to be done next, in a sentence
 	Missing []string // why no offer can be sent yet
 	CanTake bool
-	Ended   string // why it ended
+	Acts    []pastRun // where an operator does that
+	Ended   string    // why it ended
 
 	Files   []deskFile
 	Wish    []Fact
@@ -104,7 +106,7 @@ func (s *Site) requestOf(l desk.RequestView, who desk.Actor) requestView {
 		Head: headFacts(l), CanTake: l.Reviews && r.State == desk.Received, Files: deskFiles(l), Alike: alikeOf(l),
 		Letters: deskLetters(l), Account: deskAccount(l), Runs: runLines(l), History: historyOf(l.Events, zone)}
 	v.Wish, v.Note, v.Hints = wishOnDesk(l)
-	v.Next = nextStep(l)
+	v.Next, v.Acts = nextStep(l), nextActs(l)
 	if r.State.Over() {
 		v.Ended = r.Reason
 	}
@@ -250,6 +252,45 @@ func nextStep(l desk.RequestView) string {
 		return "It waits on the hold shelf for the patron."
 	}
 	return ""
+}
+
+// nextActs lead an operator from a request to where it is printed, weighed,
+// shelved or handed over: each plate that waits for them, the first to be
+// started of all.
+func nextActs(l desk.RequestView) (all []pastRun) {
+	r := l.Request
+	shelf := heldPath(r.ID)
+	switch {
+	case !l.Operates:
+		return nil
+	case r.State == desk.OnShelf:
+		return []pastRun{{shelf, "Hand it over"}}
+	case r.State != desk.Agreed && r.State != desk.Printing:
+		return nil
+	}
+	stands := desk.Stands(r, l.Runs, 0)
+	done, starts := 0, false
+	for _, p := range stands {
+		plate, run := which(p.Plate, len(stands)), "/desk/printing/runs/"+url.PathEscape(string(p.Run))
+		if len(stands) == 1 {
+			plate = "it"
+		}
+		switch {
+		case p.State == desk.PlateDone:
+			done++
+		case p.State == desk.PlateGoing:
+			all = append(all, pastRun{run, "See how " + plate + " goes"})
+		case p.State == desk.PlateFinished:
+			all = append(all, pastRun{run, "Weigh " + plate})
+		case p.State == desk.PlateWaits && !starts:
+			starts = true
+			all = append(all, pastRun{"/desk/printing/start?plate=" + url.QueryEscape(refOf(r.ID, p.Plate)), "Print " + plate})
+		}
+	}
+	if done > 0 && done == len(stands) {
+		return []pastRun{{shelf, "Put it on the shelf"}}
+	}
+	return all
 }
 
 func deskFiles(l desk.RequestView) []deskFile {

@@ -87,3 +87,38 @@ func TestFindingsAreSaidOnce(t *testing.T) {
 		}
 	}
 }
+
+// From a request an operator is led to what waits for them, plate by plate.
+func TestAnOperatorIsLedOn(t *testing.T) {
+	of := func(state desk.State, runs ...desk.Run) string {
+		l := aLook(state, func(l *desk.RequestView) {
+			l.Request.ID = "r1"
+			l.Request.Agreement = &desk.Agreement{Way: desk.Way{Plates: make([]desk.PlateWay, 3)}}
+			l.Runs = runs
+		})
+		var says []string
+		for _, a := range nextActs(l) {
+			says = append(says, a.Say+" "+a.Path)
+		}
+		if l.Operates = false; nextActs(l) != nil {
+			t.Errorf("%s: who does not operate is led on", state)
+		}
+		return strings.Join(says, "; ")
+	}
+	run := func(id string, plate int, state desk.RunState) desk.Run {
+		return desk.Run{ID: desk.ID(id), State: state, Parts: []desk.RunPart{{Request: "r1", Plate: plate}}}
+	}
+	const start, runs = "/desk/printing/start?plate=r1%3A", "/desk/printing/runs/"
+	for _, c := range []struct{ name, got, want string }{
+		{"agreed", of(desk.Agreed), "Print plate 1 of 3 " + start + "0"},
+		{"begun", of(desk.Printing, run("a", 0, desk.Going), run("b", 1, desk.Finished)), "See how plate 1 of 3 goes " + runs + "a; Weigh plate 2 of 3 " + runs + "b; Print plate 3 of 3 " + start + "2"},
+		{"failed", of(desk.Printing, run("a", 0, desk.Weighed), run("b", 1, desk.Spoiled), run("c", 2, desk.Weighed)), "Print plate 2 of 3 " + start + "1"},
+		{"done", of(desk.Printing, run("a", 0, desk.Weighed), run("b", 1, desk.Weighed), run("c", 2, desk.Weighed)), "Put it on the shelf /desk/shelf/r1"},
+		{"on the shelf", of(desk.OnShelf), "Hand it over /desk/shelf/r1"},
+		{"in review", of(desk.InReview), ""}, {"collected", of(desk.Collected), ""},
+	} {
+		if c.got != c.want {
+			t.Errorf("%s: %q, want %q", c.name, c.got, c.want)
+		}
+	}
+}

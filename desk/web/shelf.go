@@ -62,7 +62,7 @@ func codeField() Field {
 }
 
 func (s *Site) shelf(w http.ResponseWriter, r *http.Request, who desk.Actor) error {
-	p, err := s.desk.ShelfPage(r.Context(), who, desk.ID(r.FormValue("branch")))
+	p, err := s.desk.ShelfPage(r.Context(), who, desk.ID(r.FormValue("branch")), r.FormValue("all") != "")
 	if err != nil {
 		return err
 	}
@@ -96,7 +96,7 @@ func (s *Site) scan(w http.ResponseWriter, r *http.Request, who desk.Actor) erro
 	if fault.Fields["code"] == "" {
 		return err
 	}
-	p, err := s.desk.ShelfPage(r.Context(), who, "")
+	p, err := s.desk.ShelfPage(r.Context(), who, "", false)
 	if err != nil {
 		return err
 	}
