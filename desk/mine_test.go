@@ -427,7 +427,13 @@ func TestTakeOut(t *testing.T) {
 		}
 	}
 	text := in["request.json"]
-	if !json.Valid([]byte(text)) || len(in) != 5 {
+	// What a person reads first says the main things, and what else there is.
+	for _, say := range []string{"Request " + string(got.Request.Code), "Name: Rowan Ash", "E-mail: rowan@example.org", "Telephone: 0123 456", "Anything else: a marked note", "a marked letter", "files/02 cup.stl", "letters/01-01 sketch.png", "pictures: "} {
+		if !strings.Contains(in["read-me.txt"], say) {
+			t.Errorf("the copy's plain words lack %q:\n%s", say, in["read-me.txt"])
+		}
+	}
+	if !json.Valid([]byte(text)) || len(in) != 6 {
 		t.Errorf("holds %d files", len(in))
 	}
 	for _, mark := range []string{"Rowan Ash", "rowan@example.org", "0123 456", "a marked note", "a marked letter", "a marked finding", "sensible", string(got.Request.Code), "A note among staff.", "a mail that came", "a mail that went"} {

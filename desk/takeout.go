@@ -62,6 +62,8 @@ type held struct {
 	Prints    []heldRun
 	History   []heldEvent
 	Letters   []heldLetter `json:",omitempty"` // by mail, in and out
+	settings  Settings
+	pictures  int
 }
 
 type heldFile struct {
@@ -103,8 +105,8 @@ type heldLetter struct {
 	Files               []heldFile `json:",omitempty"`
 }
 
-// TakeOut writes a zip of all that is held of the patron's request: everything
-// kept, as JSON that can be read, and the files and pictures. Nothing is
+// TakeOut writes a zip of all that is held of the patron's request: the main
+// things in plain words, everything kept as JSON, and the files and pictures. Nothing is
 // written if the link leads to nothing.
 func (d *Desk) TakeOut(ctx context.Context, key string, w io.Writer) error {
 	var h held
@@ -121,6 +123,11 @@ func (d *Desk) TakeOut(ctx context.Context, key string, w io.Writer) error {
 	z := zip.NewWriter(w)
 	data, err := json.MarshalIndent(h, "", "  ")
 	if err != nil {
+		return err
+	}
+	h.pictures = len(pictures)
+	name, text := h.reading(d.now())
+	if err := d.pack(z, name, h.Asked, func(w io.Writer) error { _, err := io.WriteString(w, text); return err }); err != nil {
 		return err
 	}
 	if err := d.pack(z, "request.json", h.Asked, func(w io.Writer) error { _, err := w.Write(data); return err }); err != nil {
@@ -173,7 +180,7 @@ func (d *Desk) held(tx Tx, key string) (held, []Hash, error) {
 	r := m.Request
 	h := held{Code: r.Code, State: r.State, Asked: r.Asked, Closed: r.Closed, Branch: m.Branch.Name, Source: r.Source,
 		Contact: r.Contact, Wish: r.Wish, Plan: r.Plan, Quote: r.Quote, Agreement: r.Agreement, Checklist: r.Checklist,
-		Reason: r.Reason, Shelf: r.Shelf}
+		Reason: r.Reason, Shelf: r.Shelf, settings: m.Settings}
 	pictures := r.pictures()
 	for i, f := range m.Files {
 		hf := heldFile{Name: f.Name, In: fmt.Sprintf("files/%02d %s", i+1, f.Name), Size: f.Size, Sent: f.Sent, bytes: f.Hash}

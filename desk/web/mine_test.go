@@ -418,7 +418,7 @@ func TestTakeOutPage(t *testing.T) {
 		t.Errorf("%d %v", resp.StatusCode, resp.Header)
 	}
 	z, err := zip.NewReader(bytes.NewReader([]byte(text)), int64(len(text)))
-	if err != nil || len(z.File) != 2 {
+	if err != nil || len(z.File) != 3 || z.File[0].Name != "read-me.txt" {
 		t.Errorf("%v", err)
 	}
 }

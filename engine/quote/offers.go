@@ -261,11 +261,28 @@ func (o *offers) instead(highest int) {
 			o.out.instead(say.Of("Fewer copies: %d can be printed in that time, of %d.", int(l/one), n))
 		}
 	}
-	if t.figures != nil && o.limit.LongestPrint > 0 && t.figures.PrintTimeS > o.limit.LongestPrint {
-		o.out.instead(say.Of("Cut into parts printed by themselves, at least %d of them.",
-			int(math.Ceil(t.figures.PrintTimeS/o.limit.LongestPrint))))
+	if t.figures != nil {
+		if n := cuts(t.figures.PrintTimeS, o.limit.LongestPrint, t.figures.TimeParts.WarmUp); n > 0 {
+			o.out.instead(say.Of("Cut into parts printed by themselves, at least %d of them.", n))
+		}
 	}
 	o.elsewhere()
+}
+
+// mostPieces is how many parts somebody may be advised to cut a print into.
+const mostPieces = 12
+
+// cuts is how many parts a print that takes so many seconds has to be cut into
+// at the least, where each is warmed up for by itself; 0 where it keeps to the
+// limit as it is, or where cutting it is no advice.
+func cuts(seconds, longest, warmUp float64) int {
+	if !(longest > warmUp) || !(seconds > longest) {
+		return 0
+	}
+	if n := math.Ceil((seconds - warmUp) / (longest - warmUp)); n <= mostPieces {
+		return int(n)
+	}
+	return 0
 }
 
 // elsewhere looks for another of the library's printers that would do.

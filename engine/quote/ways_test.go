@@ -287,3 +287,24 @@ func TestWaysWhateverTheCores(t *testing.T) {
 		}
 	}
 }
+
+// Parts cut from a print are warmed up for one by one, and nobody is sent to cut
+// a print into dozens of them. By hand: (T − w) / (L − w), rounded up.
+func TestCuts(t *testing.T) {
+	for _, c := range []struct {
+		seconds, longest, warmUp float64
+		want                     int
+	}{
+		{10 * 3600, 8 * 3600, 0, 2},
+		{10 * 3600, 8 * 3600, 600, 2},
+		{36 * 60, 5 * 60, 4 * 60, 0}, // 32 parts of a minute each
+		{36 * 60, 5 * 60, 2 * 60, 12},
+		{36 * 60, 2 * 60, 3 * 60, 0}, // nothing is printed while it warms up
+		{3600, 3600, 60, 0},
+		{3600, 0, 60, 0}, // no limit
+	} {
+		if got := cuts(c.seconds, c.longest, c.warmUp); got != c.want {
+			t.Errorf("%v s within %v s, %v s of them to warm up: %d parts, want %d", c.seconds, c.longest, c.warmUp, got, c.want)
+		}
+	}
+}

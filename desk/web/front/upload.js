@@ -1,6 +1,5 @@
-// Progress of a form that htmx sends, shown in the [data-progress] of its file
-// field: a bar, and in words for those who do not see it. The words are the
-// page's, in its language.
+// Progress of a form that htmx sends, shown in its [data-progress]: a bar, and in
+// words for those who do not see it. The words are the page's, in its language.
 
 export function watchUploads(root) {
 	root.addEventListener("htmx:xhr:loadstart", (e) => say(e.target, 0, 0));
