@@ -206,14 +206,54 @@ func inlineID(i int) string { return fmt.Sprintf("picture%d", i+1) }
 // end. Styles are few, and every one stands in the letter.
 func (l Outgoing) page() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "<!doctype html>\n<html lang=\"%s\"><head><meta charset=\"utf-8\"><title>%s</title></head>\n<body style=\"font-family:Georgia,serif;font-size:16px;line-height:1.5;color:#222\">\n", html.EscapeString(l.Language), html.EscapeString(l.Subject))
+	fmt.Fprintf(&b, "<!doctype html>\n<html lang=\"%s\"><head><meta charset=\"utf-8\"><title>%s</title></head>\n<body style=\"font-family:Georgia,serif;font-size:16px;line-height:1.5;color:#222;background:#fff;max-width:40em;overflow-wrap:anywhere\">\n", html.EscapeString(l.Language), html.EscapeString(l.Subject))
 	for _, p := range strings.Split(strings.TrimSpace(strings.ReplaceAll(l.Text, "\r\n", "\n")), "\n\n") {
-		fmt.Fprintf(&b, "<p>%s</p>\n", strings.ReplaceAll(linked(p), "\n", "<br>\n"))
+		b.WriteString(block(p))
 	}
 	for i, p := range l.Pictures {
 		fmt.Fprintf(&b, "<p><img src=\"cid:%s\" alt=\"%s\" style=\"max-width:100%%\"></p>\n", inlineID(i), html.EscapeString(p.Says))
 	}
 	b.WriteString("</body></html>\n")
+	return strings.ReplaceAll(b.String(), "</ul>\n<ul>\n", "") // items with an empty line between them are one list
+}
+
+// block is a paragraph as HTML. Lines that begin with a hyphen and a space are a
+// list; what is set in under one belongs to it.
+func block(text string) string {
+	var b strings.Builder
+	var lines []string // of the paragraph or the item so far
+	list, item := false, false
+	end := func() {
+		if said := strings.ReplaceAll(linked(strings.Join(lines, "\n")), "\n", "<br>\n"); said != "" {
+			tag := "p"
+			if item {
+				tag = "li"
+			}
+			fmt.Fprintf(&b, "<%s>%s</%s>\n", tag, said, tag)
+		}
+		lines = nil
+	}
+	for line := range strings.Lines(text) {
+		line = strings.TrimRight(line, "\n")
+		said, begins := strings.CutPrefix(line, "- ")
+		switch goes := item && strings.HasPrefix(line, " "); {
+		case begins || !goes && item:
+			end()
+			if begins && !list {
+				b.WriteString("<ul>\n")
+			} else if !begins {
+				b.WriteString("</ul>\n")
+			}
+			list, item = begins, begins
+		case goes:
+			said = strings.TrimSpace(line)
+		}
+		lines = append(lines, said)
+	}
+	end()
+	if list {
+		b.WriteString("</ul>\n")
+	}
 	return b.String()
 }
 

@@ -9,6 +9,7 @@ import (
 	"io"
 	"mime"
 	"path"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -394,11 +395,27 @@ func (rd *reader) file(e *message.Entity, name, kind string) error {
 
 // fileName is the name given to a part: RFC 2183, RFC 2231, or the older way.
 func fileName(h message.Header, params, disp map[string]string) string {
-	name := cmp.Or(extended(h.Get("Content-Disposition"), "filename"), disp["filename"], extended(h.Get("Content-Type"), "name"), params["name"])
+	name := cmp.Or(extended(h.Get("Content-Disposition"), "filename"), disp["filename"], extended(h.Get("Content-Type"), "name"), params["name"],
+		looseName(h.Get("Content-Disposition")), looseName(h.Get("Content-Type")))
 	if s, err := words.DecodeHeader(name); err == nil {
 		name = s // RFC 2047 forbids encoded words there; programs write them all the same
 	}
 	return CleanName(name)
+}
+
+var nameWithin = regexp.MustCompile(`(?is);\s*(?:file)?name\s*=\s*(.+?)\s*(?:;\s*[a-z0-9*-]+\s*=|;?\s*$)`)
+
+// looseName is the name in a field that is not as RFC 2045 section 5.1 has it:
+// with spaces and no quotes, or with quotes within quotes. Programs write such.
+func looseName(field string) string {
+	m := nameWithin.FindStringSubmatch(field)
+	if m == nil || len(field) > 10_000 {
+		return ""
+	}
+	if q, ok := strings.CutPrefix(m[1], `"`); ok {
+		return strings.ReplaceAll(strings.TrimSuffix(q, `"`), `\"`, `"`)
+	}
+	return m[1]
 }
 
 // CleanName makes of a name from outside one that can be shown and written:

@@ -134,3 +134,42 @@ func TestOddInThePatronsLanguage(t *testing.T) {
 		t.Errorf("%v, %v", kept.Odd, err)
 	}
 }
+
+// Names that RFC 2045 section 5.1 wants in quotes, and rightly so; how programs
+// write them is common practice.
+func TestNamesOutOfForm(t *testing.T) {
+	for _, c := range []struct{ head, want string }{
+		{"Content-Type: application/octet-stream; name=my hook.stl", "my hook.stl"},
+		{"Content-Type: application/octet-stream\nContent-Disposition: attachment; filename=my hook.stl", "my hook.stl"},
+		{"Content-Type: application/octet-stream\nContent-Disposition: attachment; filename=my hook (2).stl; size=12", "my hook (2).stl"},
+		{"Content-Type: application/octet-stream\nContent-Disposition: attachment; filename=\"the \"big\" hook.stl\"", "the \"big\" hook.stl"},
+		{"Content-Type: application/octet-stream\nContent-Disposition: attachment; filename=../../my hook.stl;", "my hook.stl"},
+		{"Content-Type: application/octet-stream\nContent-Disposition: attachment; filename=crochet géant.stl", "crochet géant.stl"},
+		{"Content-Type: text/plain; charset=utf-8\nContent-Disposition: attachment; filename=my hook.stl", "my hook.stl"},
+		{"Content-Type: model/stl\nContent-Disposition: attachment; size=12", "unnamed.stl"},
+	} {
+		l, _ := read(t, "From: a@x.example\nContent-Type: multipart/mixed; boundary=b\n\n--b\n"+c.head+"\n\nsolid hook\n--b--\n")
+		if got := strings.Join(names(l), " "); got != c.want {
+			t.Errorf("%s: %q, want %q", c.head, got, c.want)
+		}
+	}
+}
+
+// A letter's HTML says what its text says, lists as lists.
+func TestLetterAsHTML(t *testing.T) {
+	for _, c := range []struct{ text, want string }{
+		{"one\ntwo <b>", "<p>one<br>\ntwo &lt;b&gt;</p>\n"},
+		{"Found:\n- first\n- second\nAnd so on.", "<p>Found:</p>\n<ul>\n<li>first</li>\n<li>second</li>\n</ul>\n<p>And so on.</p>\n"},
+		{"- Finer: 3 €\n  80 mm, about\n  2 h", "<ul>\n<li>Finer: 3 €<br>\n80 mm, about<br>\n2 h</li>\n</ul>\n"},
+		{"-5 °C - or so\n -", "<p>-5 °C - or so<br>\n -</p>\n"},
+		{"", ""},
+	} {
+		if got := block(c.text); got != c.want {
+			t.Errorf("%q is\n%s, want\n%s", c.text, got, c.want)
+		}
+	}
+	page := Outgoing{Subject: "x", Text: "Look:\n\n- https://desk.example/my/abc\n\n- more\n\nBye", Language: "en"}.page()
+	if strings.Count(page, "<ul>") != 1 || strings.Count(page, "</ul>") != 1 || !strings.Contains(page, `<li><a href="https://desk.example/my/abc">`) {
+		t.Error(page)
+	}
+}
