@@ -3,6 +3,7 @@ package desk_test
 import (
 	"context"
 	"database/sql"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -30,7 +31,7 @@ func TestTakeUp(t *testing.T) {
 	}
 	defer s.Close()
 	d := &desk.Desk{Store: s, Shelves: s.Shelves(), Now: func() time.Time { return now }, Secret: make([]byte, 32)}
-	for _, c := range []struct {
+	for i, c := range []struct {
 		name  string
 		state desk.State
 		file  desk.CheckState
@@ -45,7 +46,7 @@ func TestTakeUp(t *testing.T) {
 		{"over", desk.Withdrawn, desk.Waiting, desk.Waiting},
 	} {
 		err := s.Write(t.Context(), func(tx desk.Tx) error {
-			r := desk.Request{ID: desk.ID(c.name), Code: desk.NewCode(), State: c.state, Basis: desk.Basis{State: c.ways, Asked: 3}}
+			r := desk.Request{ID: desk.ID(c.name), Code: desk.Code(fmt.Sprintf("K7-%03d", i)), State: c.state, Basis: desk.Basis{State: c.ways, Asked: 3}}
 			if c.state.Over() {
 				r.Closed = now
 			}
