@@ -24,7 +24,6 @@ import (
 	"runtime"
 	"strings"
 	"sync"
-	"syscall"
 	"testing"
 	"time"
 )
@@ -61,6 +60,9 @@ func Open(t testing.TB, good time.Duration) *Office {
 			t.Fatalf(format, a...)
 		}
 		t.Skipf(format, a...)
+	}
+	if runtime.GOOS != "linux" {
+		need("mail servers are started on Linux only")
 	}
 	for _, p := range []string{"dovecot", "exim4"} {
 		if path(p) == "" {
@@ -119,7 +121,7 @@ func (o *Office) start(t testing.TB, program string, args ...string) *server {
 	s := &server{ended: make(chan struct{})}
 	cmd := exec.Command(program, args...)
 	cmd.Stdout, cmd.Stderr = &s.said, &s.said
-	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true, Pdeathsig: syscall.SIGTERM}
+	cmd.SysProcAttr = inGroup()
 	started := make(chan error, 1)
 	go func() {
 		runtime.LockOSThread()
@@ -134,11 +136,11 @@ func (o *Office) start(t testing.TB, program string, args ...string) *server {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
-		syscall.Kill(-cmd.Process.Pid, syscall.SIGTERM)
+		askGroup(cmd.Process.Pid)
 		select {
 		case <-s.ended:
 		case <-time.After(5 * time.Second):
-			syscall.Kill(-cmd.Process.Pid, syscall.SIGKILL)
+			endGroup(cmd.Process.Pid)
 			<-s.ended
 		}
 		if t.Failed() && s.said.Len() > 0 {
