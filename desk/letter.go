@@ -256,7 +256,7 @@ func oneSentence(text string) string {
 			return oneSentence(before) + kept + oneSentence(after)
 		}
 	}
-	return oneLine(text)
+	return CleanLine(text, maxText) // a way's sentence may be longer than a subject, and ends in what it is not good for
 }
 
 // plain makes text from outside fit for the body of a message.

@@ -73,7 +73,7 @@ func (d *Desk) answer(ctx context.Context, by Actor, id ID, version int64, stric
 		m.ID, m.Request, m.Form, m.From, m.Who, m.At = NewID(), id, form, ByStaff, by.Name, d.now()
 		var pictures []PostPicture
 		if out.State == WithPatron && out.Basis.Picture != "" {
-			pictures = append(pictures, PostPicture{Hash: out.Basis.Picture, Name: "ways.png", Says: "The ways to print it, side by side"})
+			pictures = append(pictures, PostPicture{Hash: out.Basis.Picture, Name: "ways.png", Says: sayWaysSeen.in(out.Contact.Language)})
 		}
 		if err := d.say(tx, s, out, &m, pictures...); err != nil {
 			return err

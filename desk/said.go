@@ -19,6 +19,7 @@ var (
 	sayEnclosed  = sentence{"en": "Enclosed: %s", "fr": "En pièce jointe : %s"}
 	sayNotAdded  = sentence{"en": "Enclosed, and not added to the request: %s. It lies in the library’s mailbox.", "fr": "En pièce jointe, mais non ajouté à la demande : %s. Cela reste dans la boîte aux lettres de la bibliothèque."}
 	sayWroteIt   = sentence{"en": "From %s", "fr": "De %s"}
+	sayWaysSeen  = sentence{"en": "The ways to print it, side by side", "fr": "Les façons d’imprimer, côte à côte"}
 	sayOr        = sentence{"en": "or", "fr": "ou"}
 
 	saySize       = sentence{"en": "Give a size between 1 mm and 2 m, as a number: 80 or 7.5.", "fr": "Donnez une taille entre 1 mm et 2 m, en chiffres : 80 ou 7,5."}

@@ -221,3 +221,11 @@ func TestFoundInThePatronsLanguage(t *testing.T) {
 		t.Errorf("a way in a letter: %q", w.Says)
 	}
 }
+
+// What a way is not good for stands at the end of its sentence, however long.
+func TestWaysAreSaidWhole(t *testing.T) {
+	long := say.Of("%s and not as strong.", say.Named(strings.Repeat("lighter inside, ", 40)))
+	if got := letterWay(Way{ID: "largest", Says: long.String(), Saying: long}, "en", "en-GB", false).Says; !strings.HasSuffix(got, "and not as strong.") {
+		t.Errorf("cut short: %q", got)
+	}
+}
