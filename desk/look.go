@@ -270,20 +270,3 @@ func checklist(r Request, s Settings) []Asked {
 
 // TooLong is why a way of the view's request cannot be offered, or empty.
 func (v *RequestView) TooLong(w Way) string { return tooLong(w, v.Settings) }
-
-// Gravest is the gravest severity among the findings of a request's files.
-func (v *RequestView) Gravest() findings.Severity {
-	worst := findings.Note
-	for _, f := range v.Files {
-		if f.Result == nil {
-			continue
-		}
-		switch findings.Verdict(f.Result.Answer.Findings) {
-		case findings.Stop:
-			return findings.Stop
-		case findings.Ask:
-			worst = findings.Ask
-		}
-	}
-	return worst
-}

@@ -185,15 +185,7 @@ func (w Way) condition(plate PlateWay) string {
 // names are what people call materials and printer models.
 type names struct{ *quote.Profiles }
 
-func namesOf(s Settings) names {
-	p, err := Catalogue(s)
-	if err != nil {
-		// What was saved was checked; should it not read now, the built-in
-		// names and the bare ids must do.
-		p = quote.Builtin()
-	}
-	return names{p}
-}
+func namesOf(s Settings) names { return names{catalogueOf(s)} }
 
 func (n names) material(id string) string {
 	if m, err := n.Material(id); err == nil && m.Name != "" {
