@@ -143,6 +143,7 @@ func (d *Desk) draftAnswer(tx Tx, s Settings, l Mail) (string, error) {
 	ask := strings.Join(toPatron(l.Body.Odd, r.Contact.Language), "\n")
 	if ask != "" {
 		ask += "\n\n"
+		question[0] = strings.ToUpper(question[0][:1]) + question[0][1:] // it begins a sentence then
 	}
 	files := l.Body.uploads()
 	switch models := d.models(s, files); {

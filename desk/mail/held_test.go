@@ -191,7 +191,7 @@ func TestDraftedAnswerSaysWhy(t *testing.T) {
 	}
 	m = arrive(t, d, 99, "From: bo@patrons.example\nContent-Type: multipart/encrypted; boundary=b\n\n--b\nContent-Type: application/octet-stream; name=encrypted.asc\n\nx\n--b--\n")
 	v, err = d.LookMail(t.Context(), by, m.ID)
-	if err != nil || !strings.Contains(v.Answer, "Please send it as a plain letter.") {
+	if err != nil || !strings.Contains(v.Answer, "Please send it as a plain letter.\n\nPlease send the model") {
 		t.Errorf("%q, %v", v.Answer, err)
 	}
 }

@@ -152,7 +152,7 @@ func fromSaid(b desk.MailBody) string {
 	if b.Name != "" {
 		return b.Name + ", " + b.From
 	}
-	return b.From
+	return or(b.From, "no address given")
 }
 
 type mailView struct {
