@@ -98,6 +98,19 @@ func TestView(t *testing.T) {
 	p.Until(`!document.querySelectorAll(".pin")[1].classList.contains("behind")`, "the second finding in front")
 	p.Look("view-bowl")
 
+	// Who turns it while it goes somewhere by itself has turned it.
+	var stays bool
+	p.Eval(`(async () => {
+		document.querySelectorAll(".marks button")[0].click();
+		document.querySelector('button[aria-label="Turn left"]').click();
+		const at = () => document.querySelector(".pin").style.transform, turned = at();
+		for (let i = 0; i < 3; i++) await new Promise((next) => requestAnimationFrame(next));
+		return at() === turned;
+	})()`, &stays)
+	if !stays {
+		t.Error("what was turned by hand went on by itself")
+	}
+
 	// A browser that loses its graphics shows the picture again.
 	p.Eval(`document.querySelector(".view canvas").getContext("webgl2").getExtension("WEBGL_lose_context").loseContext()`, nil)
 	p.Until(`document.querySelector(".view > img") && !document.querySelector(".view canvas, .view button")`, "the picture")

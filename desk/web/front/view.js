@@ -121,18 +121,21 @@ class View {
 	}
 
 	home() {
+		cancelAnimationFrame(this.frame);
 		Object.assign(this, usual);
 		this.target = this.middle.clone();
 		this.press(null);
 	}
 
 	turn(azimuth, elevation) {
+		cancelAnimationFrame(this.frame); // who turns goes on from where it is
 		this.azimuth += azimuth;
 		this.elevation = Math.min(90, Math.max(-90, this.elevation + elevation));
 		this.draw();
 	}
 
 	nearer(by) {
+		cancelAnimationFrame(this.frame);
 		this.zoom = Math.min(20, Math.max(0.4, this.zoom * by));
 		if (this.zoom < 1) this.target.copy(this.middle);
 		this.draw();
