@@ -332,6 +332,7 @@ func TestSettingsFormsThatAreWrong(t *testing.T) {
 		{"rules", "reserve_g", "1e99"},
 		{"rules", "question-0-id", "Weapon?"},
 		{"tariff", "set_up", "1.005"},
+		{"tariff", "set_up", "1.234.50"},
 		{"tariff", "gram-pla", "ten"},
 		{"tariff", "currency", "GOLD"},
 		{"texts/en/ready", "body", "{{.Nothing}}"},
@@ -351,6 +352,9 @@ func TestSettingsFormsThatAreWrong(t *testing.T) {
 		if r.StatusCode != 422 || !strings.Contains(page, `id="f-`+c.field+`-error"`) || !strings.Contains(page, `href="#f-`+c.field+`"`) {
 			t.Errorf("%s, %s = %q: %d\n%s", c.path, c.field, c.value, r.StatusCode, page)
 			continue
+		}
+		if strings.Contains(page, c.field+": ") {
+			t.Errorf("%s, %s: said by its key", c.path, c.field)
 		}
 		if got := formAt(t, page, path).Get(c.field); got != c.value {
 			t.Errorf("%s, %s came back as %q, want %q", c.path, c.field, got, c.value)

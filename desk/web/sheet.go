@@ -98,6 +98,10 @@ func (v *sheet) fault(err error) bool {
 		said := map[string]bool{}
 		for name, say := range f.Fields {
 			if x := v.lookUp(name); x != nil {
+				// The engine names a number by its key; people know the question.
+				if rest, ok := strings.CutPrefix(say, name+": "); ok {
+					say = x.Label + ": " + rest
+				}
 				x.Error = say
 				said[name] = true
 			}
