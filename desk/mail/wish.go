@@ -60,7 +60,7 @@ func Wishes(text string, s Stock) []Suggestion {
 	w.settle()
 	w.sentences()
 	w.classify()
-	w.used = make([]bool, len(w.toks))
+	w.used, w.measured = make([]bool, len(w.toks)), map[int]int{}
 	w.names()
 	w.sizes()
 	w.scales()
@@ -84,19 +84,20 @@ func Wishes(text string, s Stock) []Suggestion {
 }
 
 type wisher struct {
-	text    string
-	stock   Stock
-	toks    []token
-	said    []saying
-	hits    [][]hit // kinds of the word or phrase that begins at a token
-	ends    [][]hit // and of that which ends there
-	mood    []mood
-	denied  []bool
-	inside  []bool // tokens within a phrase that hides them
-	used    []bool // tokens a rule has understood, that no later one may use otherwise
-	named   []name // colours, materials and branches, where they stand
-	namedAt map[int]int
-	out     []Suggestion
+	text     string
+	stock    Stock
+	toks     []token
+	said     []saying
+	hits     [][]hit // kinds of the word or phrase that begins at a token
+	ends     [][]hit // and of that which ends there
+	mood     []mood
+	denied   []bool
+	inside   []bool // tokens within a phrase that hides them
+	used     []bool // tokens a rule has understood, that no later one may use otherwise
+	named    []name // colours, materials and branches, where they stand
+	namedAt  map[int]int
+	measured map[int]int // where a measure begins, and where it ends
+	out      []Suggestion
 }
 
 // add suggests what tokens from up to to say, and takes them.

@@ -72,7 +72,7 @@ func (w *wisher) classify() {
 // Phrases of these kinds are no more than the sum of their words, which are
 // therefore looked up too: "for the" holds an article. Any other phrase hides
 // what is in it: there is no denial in "no later than".
-var loose = []kind{kGoTo, kInColour, kOnDay, kOfThese, kBeside, kDayBefore, kThere, kAbout, kGiven, kChoose, kClock, kOther, kFine, kTitle, kAway, kCollect, kBranch, kReply, kDwell}
+var loose = []kind{kWithIt, kNeedless, kNeed, kGoTo, kInColour, kOnDay, kOfThese, kBeside, kDayBefore, kThere, kAbout, kGiven, kChoose, kClock, kOther, kFine, kTitle, kAway, kCollect, kBranch, kReply, kDwell}
 
 func hides(kinds []kind) bool {
 	return slices.ContainsFunc(kinds, func(k kind) bool { return !slices.Contains(loose, k) })
@@ -83,8 +83,13 @@ func (w *wisher) opens(i int) bool {
 	switch w.toks[i].low {
 	case ",", "(", ")":
 		return true
+	case "/":
+		return !w.toks[i].glued
 	case "-":
 		return !w.toks[i].glued
+	}
+	if w.toks[i-1].low == ":" && !w.toks[i].glued && w.before(i-1, kLabels, kQuantity, kColour, kSized, kTall, kWide, kDeep, kLong, kInfill, kScaleWord, kDeadline, kBranch, kCollect, kSupport, kStuff) == 0 {
+		return true
 	}
 	if w.is(i, kPlease) {
 		return false
@@ -98,28 +103,22 @@ func (w *wisher) opens(i int) bool {
 	return false
 }
 
-// is tells how many tokens from i on are of a kind: none, or a word or phrase.
-func (w *wisher) many(i int, k kind) int {
+// many tells how many tokens from i on are of one of these kinds: none, or a
+// word or phrase.
+func (w *wisher) many(i int, kinds ...kind) int {
 	if i < 0 || i >= len(w.toks) {
 		return 0
 	}
 	most := 0
 	for _, h := range w.hits[i] {
-		if h.kind == k {
+		if slices.Contains(kinds, h.kind) {
 			most = max(most, h.n)
 		}
 	}
 	return most
 }
 
-func (w *wisher) is(i int, kinds ...kind) bool {
-	for _, k := range kinds {
-		if w.many(i, k) > 0 {
-			return true
-		}
-	}
-	return false
-}
+func (w *wisher) is(i int, kinds ...kind) bool { return w.many(i, kinds...) > 0 }
 
 // moods gives each token of a sentence its mood.
 func (w *wisher) moods(s saying) {
@@ -173,7 +172,7 @@ func (w *wisher) moods(s saying) {
 			}
 		}
 		// "It is a plate for my door, in white": what is told ends with its clause.
-		if carry = w.mood[to-1]; carry == told || carry == supposed {
+		if carry = w.mood[to-1]; carry == told || carry == supposed || carry == gone && w.toks[to-1].low == ":" {
 			carry = bare
 		}
 		from = to

@@ -82,24 +82,17 @@ type spelling struct {
 // spellings are all the words for what is in stock.
 func (w *wisher) spellings() []spelling {
 	var out []spelling
-	split := func(s string) []string {
-		var words []string
-		for _, t := range tokens(s) {
-			words = append(words, t.low)
-		}
-		return words
-	}
 	for _, c := range w.stock.Colours {
 		low := strings.ToLower(strings.TrimSpace(c))
 		if len([]rune(low)) < 2 {
 			continue
 		}
-		out = append(out, spelling{split(low), ColourField, c, "", slices.ContainsFunc(lexicons, func(x *lexicon) bool { return x.weak[low] })})
+		out = append(out, spelling{wordsOf(low), ColourField, c, "", slices.ContainsFunc(lexicons, func(x *lexicon) bool { return x.weak[low] })})
 		for _, x := range lexicons {
 			for word, names := range x.colours {
 				for _, n := range names {
 					if n == low || foreignName(low, n) {
-						out = append(out, spelling{split(word), ColourField, c, x.code, x.weak[word]})
+						out = append(out, spelling{wordsOf(word), ColourField, c, x.code, x.weak[word]})
 					}
 				}
 			}
@@ -107,17 +100,17 @@ func (w *wisher) spellings() []spelling {
 	}
 	for _, n := range sorted(w.stock.Materials) {
 		weak := slices.ContainsFunc(lexicons, func(x *lexicon) bool { return x.weak[strings.ToLower(n)] })
-		out = append(out, spelling{split(n), MaterialField, w.stock.Materials[n], "", weak})
+		out = append(out, spelling{wordsOf(n), MaterialField, w.stock.Materials[n], "", weak})
 		for _, x := range lexicons {
 			for word, of := range x.materials {
 				if strings.Fields(n + " -")[0] == of {
-					out = append(out, spelling{split(word), MaterialField, w.stock.Materials[n], x.code, x.weak[word]})
+					out = append(out, spelling{wordsOf(word), MaterialField, w.stock.Materials[n], x.code, x.weak[word]})
 				}
 			}
 		}
 	}
 	for _, n := range sorted(w.stock.Branches) {
-		out = append(out, spelling{split(n), BranchField, w.stock.Branches[n], "", false})
+		out = append(out, spelling{wordsOf(n), BranchField, w.stock.Branches[n], "", false})
 	}
 	sort.SliceStable(out, func(i, j int) bool { return strings.Join(out[i].words, " ") < strings.Join(out[j].words, " ") })
 	return out

@@ -16,6 +16,7 @@ func (w *wisher) sizes() {
 			continue
 		}
 		w.use(m.from, m.to)
+		w.measured[m.from] = m.to
 		if s := w.toks[i].sentence; s != in {
 			ours, in = true, s
 		}
@@ -39,7 +40,7 @@ func (w *wisher) measureAt(i int) (measure, bool) {
 	}
 	end := w.sentenceOf(i).to
 	all, unit, at := []float64{v}, 0.0, i+n
-	if w.before(i, kRange) > 0 && i-2 >= w.sentenceOf(i).from && (w.toks[i-2].digits || w.wordNumber(i-2)) {
+	if w.before(i, kRange) > 0 && i-2 >= w.sentenceOf(i).from && w.numberEnds(i-1) {
 		if _, k := w.unit(i+n, end); k > 0 { // "8 to 10 cm"
 			w.use(i-2, i+n)
 			return measure{}, false
@@ -193,7 +194,7 @@ func (w *wisher) judge(m measure, ours bool) (axis string, to int, ok bool) {
 		}
 		return axis, to, !round || w.before(m.from, kPart, kWished, kBe) > 0
 	}
-	if w.before(m.from, kThere) > 0 && w.mood[m.from] == asked && w.produced(m.from, from) {
+	if w.before(m.from, kThere) > 0 && w.mood[m.from] == asked && w.within(from, m.from, kProduce) {
 		return axis, to, true // print the file of last week at 10 cm
 	}
 	steps := 0
@@ -256,6 +257,13 @@ func (w *wisher) foreign(i, from int) bool {
 	return false
 }
 
+// feature says whether a word names a feature. The first half of a compound
+// ("door-mat") does not.
+func (w *wisher) feature(i int) bool {
+	n := w.many(i, kFeature)
+	return n > 1 || n == 1 && !(i+1 < len(w.toks) && w.toks[i+1].glued && !w.toks[i+1].mark)
+}
+
 // noun says whether a word that is none of the small ones stands at i.
 func (w *wisher) noun(i, end int) bool {
 	if i >= end || w.toks[i].mark || w.toks[i].digits || w.toks[i].low == "\x00" || w.inside[i] {
@@ -271,7 +279,7 @@ func (w *wisher) featureIn(i, end int) bool {
 		return !w.is(i+1, kSized)
 	}
 	for k := i; k < end && k < i+4; k++ {
-		if w.is(k, kFeature) {
+		if w.feature(k) {
 			return true
 		}
 		if !w.noun(k, end) {

@@ -162,6 +162,8 @@ const (
 	kMust    // a need that a question may ask about
 	kOften   // times: as often
 	kTwice
+	kTotal // in all: behind a number
+	kFrom  // before what is to change
 	kPeople
 	kPossible
 	kFortnight
@@ -240,10 +242,7 @@ func compile(l language) *lexicon {
 		}
 	}
 	for p, kinds := range all {
-		var words []string
-		for _, t := range tokens(p) {
-			words = append(words, t.low)
-		}
+		words := wordsOf(p)
 		if len(words) == 0 {
 			continue
 		}
@@ -265,6 +264,20 @@ func compile(l language) *lexicon {
 		}
 	}
 	return x
+}
+
+// wordsOf cuts an entry of a table as a letter is cut. What is written before
+// an apostrophe ("d'") is a word although nothing follows it here.
+func wordsOf(entry string) []string {
+	var words []string
+	for _, t := range tokens(entry) {
+		if k := len(words) - 1; t.low == "'" && k >= 0 && elided[words[k]+"'"] {
+			words[k] += "'"
+			continue
+		}
+		words = append(words, t.low)
+	}
+	return words
 }
 
 // marked takes the "~" from a word, and keeps that it was there.

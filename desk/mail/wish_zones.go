@@ -41,7 +41,7 @@ func (w *wisher) quieten(raw []token, lines [][2]int) {
 		}
 		if n := begins(kGreeting); n > 0 {
 			end := l[0]
-			for end < l[1] && !(raw[end].mark && raw[end].low != "." && raw[end].low != "-") {
+			for end < l[1] && !(raw[end].mark && raw[end].low != "-" && !(raw[end].low == "." && points[raw[end-1].low])) {
 				end++
 			}
 			for i := l[0]; i < end; i++ {
