@@ -95,10 +95,20 @@ func (w *wisher) opens(i int) bool {
 		return false
 	}
 	if w.is(i, kTurn) || w.is(i, kLink) {
-		return !w.toks[i-1].mark
+		return !w.toks[i-1].mark && !(w.is(i, kThanThat) && w.halfDenied(i))
 	}
-	if w.is(i, kJoin) && i+1 < len(w.toks) {
+	if w.is(i, kJoin) && i+1 < len(w.toks) && !w.within(i-3, i, kOnlyNot) { // ne ... plus
 		return w.is(i+1, kSubject) || w.is(i+1, kWant, kMust) || w.is(i+1, kTurn) || w.is(i+1, kPast) || w.is(i+1, kProduce)
+	}
+	return false
+}
+
+// halfDenied says whether "ne" stands before "que".
+func (w *wisher) halfDenied(i int) bool {
+	for k := i - 1; k >= 0 && k > i-6 && w.toks[k].sentence == w.toks[i].sentence; k-- {
+		if w.onlyThat(k) {
+			return true
+		}
 	}
 	return false
 }
@@ -225,6 +235,9 @@ func (w *wisher) sets(i, from int, now mood, any bool) (mood, bool) {
 			}
 		}
 	case w.is(i, kDone):
+		if now == asked && i > from && w.is(i-1, kThese) { // I'd like it printed
+			return bare, false
+		}
 		if i > from && w.is(i-1, kSubject) {
 			return gone, true
 		}
@@ -249,6 +262,21 @@ func (w *wisher) sets(i, from int, now mood, any bool) (mood, bool) {
 	return bare, false
 }
 
+// onlyThat says whether a word that looks like a denial is the first half of
+// "ne ... que", which denies nothing.
+func (w *wisher) onlyThat(i int) bool {
+	if !w.is(i, kOnlyNot) {
+		return false
+	}
+	end := w.sentenceOf(i).to
+	for k := i + 1; k < min(end, i+6) && !w.is(k, kNoVerb, kNoThing); k++ {
+		if w.is(k, kThanThat) {
+			return true
+		}
+	}
+	return false
+}
+
 // denials marks what a denial bears on.
 func (w *wisher) denials(s saying) {
 	for i := s.from; i < s.to; i++ {
@@ -256,7 +284,10 @@ func (w *wisher) denials(s saying) {
 			continue
 		}
 		verb, thing := w.many(i, kNoVerb), w.many(i, kNoThing)
-		if verb+thing == 0 {
+		if w.is(i, kThanThat) && w.within(max(s.from, i-6), i, kRather) { // plutôt du PETG que du PLA
+			thing = 1
+		}
+		if verb+thing == 0 || w.onlyThat(i) {
 			continue
 		}
 		for k := i + max(verb, thing); k < s.to && w.toks[k].clause == w.toks[i].clause; k++ {

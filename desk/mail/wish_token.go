@@ -58,7 +58,7 @@ func tokens(text string) []token {
 		}
 		for first := true; at < end; first = false {
 			t := tokenAt(text, at, end)
-			t.glued = !first
+			t.glued = !first && !elided[out[len(out)-1].low]
 			at = t.to
 			if t.low == "-" && !first && at < end { // a hyphen glues what it joins
 				continue

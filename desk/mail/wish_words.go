@@ -162,8 +162,11 @@ const (
 	kMust    // a need that a question may ask about
 	kOften   // times: as often
 	kTwice
-	kTotal // in all: behind a number
-	kFrom  // before what is to change
+	kThanThat // French que
+	kRather   // before what is compared
+	kOnlyNot  // French ne: with que it denies nothing
+	kTotal    // in all: behind a number
+	kFrom     // before what is to change
 	kPeople
 	kPossible
 	kFortnight
@@ -242,14 +245,10 @@ func compile(l language) *lexicon {
 		}
 	}
 	for p, kinds := range all {
-		words := wordsOf(p)
-		if len(words) == 0 {
-			continue
+		if e := elision(p); e != "" && all[e] == nil {
+			x.put(e, kinds)
 		}
-		x.phrases[words[0]] = append(x.phrases[words[0]], phrase{words, kinds})
-		if f := folded(words[0]); f != words[0] && len(words[0]) > 4 {
-			x.phrases[f] = append(x.phrases[f], phrase{words, kinds})
-		}
+		x.put(p, kinds)
 	}
 	for _, row := range strings.Split(l.colours, ";") {
 		word, names, _ := strings.Cut(row, ":")
@@ -264,6 +263,27 @@ func compile(l language) *lexicon {
 		}
 	}
 	return x
+}
+
+func (x *lexicon) put(entry string, kinds []kind) {
+	words := wordsOf(entry)
+	if len(words) == 0 {
+		return
+	}
+	x.phrases[words[0]] = append(x.phrases[words[0]], phrase{words, kinds})
+	if f := folded(words[0]); f != words[0] && len(words[0]) > 4 {
+		x.phrases[f] = append(x.phrases[f], phrase{words, kinds})
+	}
+}
+
+// elision is how an entry is written before a vowel: "au lieu d'".
+func elision(entry string) string {
+	for _, end := range []string{" de", " que"} {
+		if strings.HasSuffix(entry, end) {
+			return entry[:len(entry)-1] + "'"
+		}
+	}
+	return ""
 }
 
 // wordsOf cuts an entry of a table as a letter is cut. What is written before
