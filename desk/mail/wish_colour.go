@@ -1,9 +1,21 @@
 package mail
 
 // A colour's word is a wish only in a frame: "in red", "colour: red", "red
-// PLA", "make it red", "a red box" of something asked for, "two red ones", or
-// alone between commas. Elsewhere it tells of things (a black hole, Mrs Black,
-// the file is clear).
+// PLA", "make it red", "a red box" of something asked for, "two red ones", "red
+// on white", or alone between commas. Elsewhere it tells of things (a black
+// hole, Mrs Black, the file is clear). Rejected: every colour of an asking
+// sentence, since letters ask things of black holes.
+
+// tint is a colour's word where it stands in a letter.
+type tint struct {
+	name
+	start, end int  // of its clause
+	from, to   int  // of its sentence
+	lead       int  // before "dark", or before "a"
+	closes     bool // no noun follows that the colour would tell of
+	wished     bool
+}
+
 func (w *wisher) colours() {
 	var last *name // the colour before, for lists: "red, white and blue"
 	lastFits := false
@@ -16,118 +28,184 @@ func (w *wisher) colours() {
 		if !fits && last != nil && lastFits && w.listed(*last, *n) {
 			fits = w.closes(*n) && !w.denied[n.from]
 		}
-		if fits && w.free(n.from, n.to) {
+		if fits && n.value != "" && w.free(n.from, n.to) {
 			w.add(ColourField, n.value, "", n.from, n.to)
 		}
 		last, lastFits = n, fits
 	}
 }
 
-// listed says whether one colour follows another as in a list.
+// listed says whether one colour follows another as in a list, or as what is
+// on it or beside it: "red and blue", "blue on white", "rouge à pois blancs".
 func (w *wisher) listed(a, b name) bool {
 	if w.toks[a.to-1].sentence != w.toks[b.from].sentence || b.from-a.to > 4 {
 		return false
 	}
+	nouns, along := 0, false
 	for i := a.to; i < b.from; i++ {
-		if !(w.toks[i].low == "," || w.toks[i].low == "/" || w.is(i, kJoin, kShade, kInColour, kArticle, kStuff)) {
+		switch {
+		case w.toks[i].low == "," || w.toks[i].low == "/" || w.is(i, kJoin, kShade, kInColour, kArticle, kStuff):
+		case w.is(i, kAlong, kThere):
+		case w.noun(i, b.from) && !w.is(i, kMine):
+			nouns++
+		default:
 			return false
 		}
+		along = along || w.is(i, kAlong, kThere) && !w.is(i, kJoin)
 	}
-	return b.from > a.to
+	return b.from > a.to && (nouns == 0 || nouns == 1 && along)
 }
 
-// ends1 says whether no noun follows that the colour would tell of.
+// closes says whether no noun follows that the colour would tell of.
 func (w *wisher) closes(n name) bool {
 	s := w.sentenceOf(n.from)
 	to := w.skip(n.to, s.to, kShade)
-	return to >= s.to || w.toks[to].mark && !w.toks[to].glued || w.toks[to].mark || w.is(to, kFine, kStuff, kPlease, kJoin, kTurn, kLink) || w.nameAt(to) != nil && w.nameAt(to).field != BranchField
+	return to >= s.to || w.toks[to].mark || w.is(to, kFine, kStuff, kPlease, kJoin, kTurn, kLink, kOften) || w.nameAt(to) != nil && w.nameAt(to).field != BranchField
 }
 
+// coloursPart says whether a colour is one the print is to have.
 func (w *wisher) coloursPart(n name) bool {
 	i := n.from
-	if w.denied[i] {
-		return false
-	}
-	switch w.mood[i] {
-	case gone, theirs, inquiry, supposed:
+	if w.denied[i] || w.mood[i] != bare && w.mood[i] != asked && w.mood[i] != told || w.surname(n) {
 		return false
 	}
 	s := w.sentenceOf(i)
-	start, end := w.clauseOf(i)
-	if w.toks[i].mute || w.is(n.to, kStreetEnd) && n.to < s.to && w.toks[n.to].capital || w.before(i, kTitle) > 0 && w.toks[i].capital {
-		return false
+	t := tint{name: n, from: s.from, to: s.to, closes: w.closes(n), wished: w.mood[i] != told}
+	t.start, t.end = w.clauseOf(i)
+	if t.lead = w.back(i, t.start, kShade); t.lead == i {
+		t.lead = w.back(i, t.start, kArticle)
 	}
-	proper := w.proper(n.from, n.to)
-	if proper && n.to < s.to && w.toks[n.to].capital && w.nameAt(n.to) == nil {
-		return false
+	frames := colourFrames
+	switch {
+	case n.weak:
+		frames = weakFrames
+	case w.proper(n.from, n.to):
+		frames = colourFrames[:sureFrames]
 	}
-	if proper && i > s.from && w.toks[i-1].capital && w.nameAt(i-1) == nil && i-1 > s.from {
-		return false
-	}
-	ends := w.closes(n)
-	lead := w.back(i, start, kShade)
-	if lead == i {
-		lead = w.back(i, start, kArticle)
-	}
-	wished := w.mood[i] != told
-	// Colour: red
-	if k := w.back(i, s.from, kShade, kOf, kBe); k > s.from && w.before(k, kColour) > 0 && ends && !w.theirs(k-w.before(k, kColour), s.from) {
-		return true
-	}
-	// in red; red PLA; plastique rouge
-	stuff := func(k int) bool { return w.is(k, kStuff) || w.isA(k, MaterialField) }
-	if wished && (w.before(lead, kInColour) > 0 || w.before(i, kInColour) > 0) && ends {
-		return true
-	}
-	if wished && n.to < s.to && stuff(n.to) && w.toks[n.to].clause == w.toks[i].clause {
-		return true
-	}
-	if wished && i > start && (stuff(lead-1) || stuff(i-1)) && ends {
-		return true
-	}
-	if c, k := w.number(i - 1); k == 1 && ends && (c > 1 || w.toks[i-1].digits || !w.is(i-1, kArticle)) { // 2 red
-		return true
-	}
-	if _, k := w.number(i - 2); k > 0 && w.sign(i-1) && ends && i-2 >= start { // 2 x red
-		return true
-	}
-	if n.weak && ends && i == start && w.is(n.to, kPlease) && !proper { // orange, s'il vous plaît
-		return true
-	}
-	if n.weak && ends && n.to < s.to && w.toks[n.to].mark && w.commaPlease(n.to) && w.back(i, start, kShade) == start {
-		return true
-	}
-	if n.weak {
-		return wished && w.object(n, start, end) || wished && w.before(i, kWished) > 0 && ends
-	}
-	if proper {
-		return false
-	}
-	// make it red, I'd like red, he likes green
-	if ends && (w.before(lead, kChoose, kLikes, kWished, kWant, kMust) > 0 || w.before(i, kChoose, kLikes, kWished, kWant, kMust) > 0) && (wished || w.before(lead, kLikes) > 0 || w.before(i, kLikes) > 0) {
-		return true
-	}
-	if !wished {
-		return false
-	}
-	// make the lid red and the box white
-	if j := i - 1; ends && j > start && w.noun(j, end) && w.before(j, kThe, kMine) > 0 {
-		if j--; w.before(j, kWant, kProduce, kMust) > 0 || w.before(j, kAlong) > 0 && w.colouredBefore(i) {
+	for _, frame := range frames {
+		if frame(w, &t) {
 			return true
 		}
 	}
-	// red please; red would be lovely; or between commas
-	first := w.back(i, start, kShade, kJoin, kArticle, kPlease, kTurn)
-	for steps := 0; steps < 20 && first > start && (w.isA(first-1, ColourField) || w.isA(first-1, MaterialField)); steps++ {
-		first = w.back(first-1, start, kShade, kJoin, kArticle, kPlease, kTurn)
-	}
-	if first > start && first == start+1 && w.toks[start].mark {
-		first = start
-	}
-	if ends && w.listCloses(n) && (first == start || w.toks[first-1].low == ":") {
+	return false
+}
+
+// surname says whether a colour is somebody's name, or a street's.
+func (w *wisher) surname(n name) bool {
+	s, i := w.sentenceOf(n.from), n.from
+	if w.is(n.to, kStreetEnd) && n.to < s.to && w.toks[n.to].capital || w.before(i, kTitle) > 0 && w.toks[i].capital {
 		return true
 	}
-	return w.object(n, start, end)
+	if !w.proper(n.from, n.to) {
+		return false
+	}
+	return n.to < s.to && w.toks[n.to].capital && w.nameAt(n.to) == nil || i-1 > s.from && w.toks[i-1].capital && w.nameAt(i-1) == nil
+}
+
+// The frames of a colour. The first ones hold also for a word with a capital;
+// a word that has another meaning ("clear") wants the sure ones, or to stand
+// alone.
+var (
+	colourFrames = []func(*wisher, *tint) bool{
+		(*wisher).tintLabelled, (*wisher).tintIn, (*wisher).tintStuff, (*wisher).tintCounted,
+		(*wisher).tintChosen, (*wisher).tintPart, (*wisher).tintAlone, (*wisher).tintObject,
+	}
+	weakFrames = []func(*wisher, *tint) bool{
+		(*wisher).tintLabelled, (*wisher).tintIn, (*wisher).tintStuff, (*wisher).tintCounted,
+		(*wisher).tintBare, (*wisher).tintObject, (*wisher).tintWished,
+	}
+)
+
+const sureFrames = 4
+
+// Colour: red
+func (w *wisher) tintLabelled(t *tint) bool {
+	k := w.back(t.name.from, t.from, kShade, kOf, kBe)
+	c := w.before(k, kColour)
+	return k > t.from && c > 0 && t.closes && !w.theirs(k-c, t.from)
+}
+
+// theirs says whether a thing belongs to somebody: "our team colours".
+func (w *wisher) theirs(i, from int) bool {
+	return w.before(i, kMine) > 0 && w.is(i, kColours) || i-1 > from && w.before(i-1, kMine) > 0 && !w.is(i-1, kLikes)
+}
+
+// in red
+func (w *wisher) tintIn(t *tint) bool {
+	return t.wished && t.closes && (w.before(t.lead, kInColour) > 0 || w.before(t.name.from, kInColour) > 0)
+}
+
+// red PLA; plastique rouge
+func (w *wisher) tintStuff(t *tint) bool {
+	stuff := func(k int) bool { return w.is(k, kStuff) || w.isA(k, MaterialField) }
+	i, to := t.name.from, t.name.to
+	if !t.wished {
+		return false
+	}
+	return to < t.to && stuff(to) && w.toks[to].clause == w.toks[i].clause || t.closes && i > t.start && (stuff(t.lead-1) || stuff(i-1))
+}
+
+// 2 red; 2 x red; one set black
+func (w *wisher) tintCounted(t *tint) bool {
+	i := t.name.from
+	if !t.closes {
+		return false
+	}
+	if c, k := w.number(i - 1); k == 1 && (c > 1 || w.toks[i-1].digits || !w.is(i-1, kArticle)) {
+		return true
+	}
+	if _, k := w.number(i - 2); k == 0 || i-2 < t.start || w.before(i-2, kThe, kMine) > 0 {
+		return false
+	}
+	return w.sign(i-1) || t.wished && w.is(i-1, kCopyWord, kPieces, kOnes)
+}
+
+// orange, s'il vous plaît; clear if you have it
+func (w *wisher) tintBare(t *tint) bool {
+	i, to := t.name.from, t.name.to
+	first := w.back(i, t.start, kShade)
+	if first == t.start+1 && w.toks[t.start].mark {
+		first = t.start
+	}
+	if first != t.start || !t.closes || w.proper(i, to) {
+		return false
+	}
+	return w.is(to, kPlease, kIf) || to+1 < t.to && w.toks[to].low == "," && w.is(to+1, kPlease)
+}
+
+// make it clear
+func (w *wisher) tintWished(t *tint) bool {
+	return t.wished && t.closes && w.before(t.name.from, kWished) > 0
+}
+
+// make it red, I'd like red, he likes green
+func (w *wisher) tintChosen(t *tint) bool {
+	i := t.name.from
+	likes := w.before(t.lead, kLikes) > 0 || w.before(i, kLikes) > 0
+	chosen := w.before(t.lead, kChoose, kWished, kWant, kMust) > 0 || w.before(i, kChoose, kWished, kWant, kMust) > 0
+	return t.closes && (likes || t.wished && chosen)
+}
+
+// make the lid red and the box white
+func (w *wisher) tintPart(t *tint) bool {
+	j := t.name.from - 1
+	if !t.wished || !t.closes || j <= t.start || !w.noun(j, t.end) || w.before(j, kThe, kMine) == 0 {
+		return false
+	}
+	return w.before(j-1, kWant, kProduce, kMust) > 0 || w.before(j-1, kAlong) > 0 && w.colouredBefore(j+1)
+}
+
+// red please; red would be lovely; or between commas
+func (w *wisher) tintAlone(t *tint) bool {
+	kinds := []kind{kShade, kJoin, kArticle, kPlease, kTurn}
+	first := w.back(t.name.from, t.start, kinds...)
+	for steps := 0; steps < 20 && first > t.start && (w.isA(first-1, ColourField) || w.isA(first-1, MaterialField)); steps++ {
+		first = w.back(first-1, t.start, kinds...)
+	}
+	if first == t.start+1 && w.toks[t.start].mark {
+		first = t.start
+	}
+	return t.wished && t.closes && w.listCloses(t.name) && (first == t.start || w.toks[first-1].low == ":")
 }
 
 // listCloses says whether the list a colour stands in ends as closes has it.
@@ -138,60 +216,18 @@ func (w *wisher) listCloses(n name) bool {
 		k = w.skip(k, s.to, kShade, kJoin)
 		m := w.nameAt(k)
 		if k >= s.to || m == nil || m.field != ColourField {
-			return w.closes(n)
+			break
 		}
 		n, k = *m, m.to
 	}
 	return w.closes(n)
 }
 
-// theirs says whether a thing belongs to somebody: "our team colours".
-func (w *wisher) theirs(i, from int) bool {
-	return w.before(i, kMine) > 0 && w.is(i, kColours) || i-1 > from && w.before(i-1, kMine) > 0 && !w.is(i-1, kLikes)
-}
-
-// colouredBefore says whether a colour was taken not far before, in the same
-// sentence.
-func (w *wisher) colouredBefore(i int) bool {
-	for k := i - 1; k >= w.sentenceOf(i).from && k > i-9; k-- {
-		if w.used[k] && w.isA(k, ColourField) {
-			return true
-		}
-	}
-	return false
-}
-
-// commaPlease says whether ", please" follows.
-func (w *wisher) commaPlease(i int) bool {
-	return w.toks[i].low == "," && w.is(i+1, kPlease)
-}
-
-// nameEnding is the name that ends before a token.
-func (w *wisher) nameEnding(k int) *name {
-	for j := k - 1; j >= 0 && j > k-4; j-- {
-		if m := w.nameAt(j); m != nil && m.to == k {
-			return m
-		}
-	}
-	return nil
-}
-
-// object says whether the colour tells of the thing asked for: "a red box",
-// "deux crochets rouges".
-func (w *wisher) object(n name, start, end int) bool {
-	after, ahead := false, false // of its noun, as the language has it
-	for _, x := range w.sentenceOf(n.from).lex {
-		after, ahead = after || x.follows, ahead || !x.follows
-	}
-	head := n.from
-	behind := w.noun(n.to, end)
-	before := n.from > start && w.noun(n.from-1, end) && w.closes(n)
-	if before && after {
-		head = n.from - 1
-		if head > start && w.noun(head-1, end) && w.before(head, kMore) > 0 {
-			head--
-		}
-	} else if !behind || !ahead {
+// a red box, deux crochets rouges: of the thing asked for
+func (w *wisher) tintObject(t *tint) bool {
+	start := t.start
+	head, ok := w.headOf(t)
+	if !ok || !t.wished {
 		return false
 	}
 	k := w.back(head, start, kGoodly)
@@ -202,16 +238,37 @@ func (w *wisher) object(n name, start, end int) bool {
 	if _, m := w.number(k - 1); m == 1 && k-1 >= start {
 		c = 1
 	}
-	if j := k - one; j > start && w.before(j, kAlong) > 0 && w.colouredBefore(n.from) { // black with white letters
+	if j := k - one; j > start && w.before(j, kAlong) > 0 && w.colouredBefore(t.name.from) { // black with white letters
 		return true
 	}
-	if one == 0 && c == 0 && (k == start || k == start+1 && w.toks[start].mark) && (w.polite(n.from) || w.colouredBefore(n.from)) && w.mood[n.from] != told {
-		return true
+	if one == 0 && c == 0 {
+		first := k == start || k == start+1 && w.toks[start].mark
+		return first && (w.mood[t.name.from] == asked || w.polite(k) || w.colouredBefore(t.name.from))
 	}
-	if one == 0 && c == 0 || one > 0 && w.before(k, kThe) > 0 {
-		return false
+	return w.before(k, kThe) == 0 && w.objectOf(k-max(one, c), start, t.end)
+}
+
+// headOf is where the noun begins that a colour tells of, on the side of it
+// that the language has it.
+func (w *wisher) headOf(t *tint) (int, bool) {
+	i := t.name.from
+	after, ahead := false, false
+	for _, x := range w.sentenceOf(i).lex {
+		after, ahead = after || x.follows, ahead || !x.follows
 	}
-	k -= max(one, c)
+	if after && i > t.start && t.closes && w.noun(i-1, t.end) {
+		head := i - 1
+		if head > t.start && w.noun(head-1, t.end) && w.before(head, kMore) > 0 {
+			head--
+		}
+		return head, true
+	}
+	return i, ahead && w.noun(t.name.to, t.end)
+}
+
+// objectOf says whether what begins at k is what a verb of asking bears on, or
+// begins its clause.
+func (w *wisher) objectOf(k, start, end int) bool {
 	for back := 0; k > start && back < 6; back++ {
 		if w.before(k, kWant, kMust, kProduce) > 0 {
 			return true
@@ -227,5 +284,26 @@ func (w *wisher) object(n name, start, end int) bool {
 		}
 		k -= max(1, w.before(k, kOther, kJust, kGiven))
 	}
-	return k <= start && w.mood[n.from] != told
+	return k <= start
+}
+
+// colouredBefore says whether a colour was taken not far before, in the same
+// sentence.
+func (w *wisher) colouredBefore(i int) bool {
+	for k := i - 1; k >= w.sentenceOf(i).from && k > i-9; k-- {
+		if w.used[k] && w.isA(k, ColourField) {
+			return true
+		}
+	}
+	return false
+}
+
+// nameEnding is the name that ends before a token.
+func (w *wisher) nameEnding(k int) *name {
+	for j := k - 1; j >= 0 && j > k-4; j-- {
+		if m := w.nameAt(j); m != nil && m.to == k {
+			return m
+		}
+	}
+	return nil
 }

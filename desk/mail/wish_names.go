@@ -82,6 +82,7 @@ type spelling struct {
 // spellings are all the words for what is in stock.
 func (w *wisher) spellings() []spelling {
 	var out []spelling
+	known := map[string]bool{}
 	for _, c := range w.stock.Colours {
 		low := strings.ToLower(strings.TrimSpace(c))
 		if len([]rune(low)) < 2 {
@@ -92,9 +93,17 @@ func (w *wisher) spellings() []spelling {
 			for word, names := range x.colours {
 				for _, n := range names {
 					if n == low || foreignName(low, n) {
+						known[word] = true
 						out = append(out, spelling{wordsOf(word), ColourField, c, x.code, x.weak[word]})
 					}
 				}
+			}
+		}
+	}
+	for _, x := range lexicons { // a colour that is not in stock is a colour still: "brown or white"
+		for word := range x.colours {
+			if !known[word] {
+				out = append(out, spelling{wordsOf(word), ColourField, "", x.code, x.weak[word]})
 			}
 		}
 	}
@@ -204,7 +213,7 @@ func (w *wisher) branches() {
 		fetch, dwell := false, false
 		for k := max(s.from, n.from-25); k < min(s.to, n.to+15); k++ {
 			fetch = fetch || w.is(k, kCollect)
-			dwell = dwell || w.is(k, kDwell) && w.toks[k].clause == w.toks[n.from].clause
+			dwell = dwell || w.is(k, kDwell) && k < n.from && w.toks[k].clause == w.toks[n.from].clause
 		}
 		alone := goes && w.back(n.from, start, kArticle, kGoTo, kOf, kPlease, kJoin) <= start+1 && (n.to >= end || w.is(n.to, kPlease))
 		best := n.from == start && w.is(n.to, kPlease) || fetch && n.from == start && w.is(n.to, kState, kPlease, kWished, kWant, kMust)
