@@ -72,7 +72,7 @@ func (w *wisher) classify() {
 // Phrases of these kinds are no more than the sum of their words, which are
 // therefore looked up too: "for the" holds an article. Any other phrase hides
 // what is in it: there is no denial in "no later than".
-var loose = []kind{kWithIt, kNeedless, kNeed, kGoTo, kInColour, kOnDay, kOfThese, kBeside, kDayBefore, kThere, kAbout, kGiven, kChoose, kClock, kOther, kFine, kTitle, kAway, kCollect, kBranch, kReply, kDwell}
+var loose = []kind{kThen, kWithIt, kNeedless, kNeed, kGoTo, kInColour, kOnDay, kOfThese, kBeside, kDayBefore, kThere, kAbout, kGiven, kChoose, kClock, kOther, kFine, kTitle, kAway, kCollect, kBranch, kReply, kDwell}
 
 func hides(kinds []kind) bool {
 	return slices.ContainsFunc(kinds, func(k kind) bool { return !slices.Contains(loose, k) })

@@ -18,7 +18,8 @@ type language struct {
 	follows   bool   // colours stand behind their noun
 	numbers   string // "two 2, a dozen 12"
 	months    string // "march 3, mar 3"
-	days      string // "sunday 0"
+	days      string // "sunday 1"
+	feasts    string // "christmas 12-25; good friday easter-2"
 	colours   string // "red: red; gray: grey, gray": what spools may call it in English; "clear~" is also another word
 	materials string // "flexible~: tpu"
 	words     map[kind]string
@@ -162,11 +163,15 @@ const (
 	kMust    // a need that a question may ask about
 	kOften   // times: as often
 	kTwice
-	kThanThat // French que
-	kRather   // before what is compared
-	kOnlyNot  // French ne: with que it denies nothing
-	kTotal    // in all: behind a number
-	kFrom     // before what is to change
+	kThen        // by then: the day named last
+	kWeekOn      // a week on: before a weekday
+	kWeekAfter   // week: behind a weekday
+	kDayBeforeIt // before: behind a weekday
+	kThanThat    // French que
+	kRather      // before what is compared
+	kOnlyNot     // French ne: with que it denies nothing
+	kTotal       // in all: behind a number
+	kFrom        // before what is to change
 	kPeople
 	kPossible
 	kFortnight
@@ -217,6 +222,7 @@ type lexicon struct {
 	numbers   map[string]int
 	months    map[string]int
 	days      map[string]int
+	feasts    map[string]feast
 	colours   map[string][]string // to English names
 	materials map[string]string
 	weak      map[string]bool // colours and materials that are also other words
@@ -225,7 +231,7 @@ type lexicon struct {
 var lexicons = []*lexicon{compile(english), compile(french)}
 
 func compile(l language) *lexicon {
-	x := &lexicon{code: l.code, follows: l.follows, phrases: map[string][]phrase{}, ends: map[string][]kind{}, numbers: valued(l.numbers), months: valued(l.months), days: valued(l.days), colours: map[string][]string{}, materials: map[string]string{}, weak: map[string]bool{}}
+	x := &lexicon{code: l.code, follows: l.follows, phrases: map[string][]phrase{}, ends: map[string][]kind{}, numbers: valued(l.numbers), months: valued(l.months), days: valued(l.days), feasts: feastsOf(l.feasts), colours: map[string][]string{}, materials: map[string]string{}, weak: map[string]bool{}}
 	all := map[string][]kind{}
 	var kinds []int
 	for k := range l.words {

@@ -10,6 +10,8 @@ var english = language{
 		august 8, aug 8, september 9, sept 9, sep 9, october 10, oct 10, november 11, nov 11, december 12, dec 12`,
 	days: `sunday 1, monday 2, tuesday 3, wednesday 4, thursday 5, friday 6, saturday 7,
 		mon 2, tue 3, tues 3, wed 4, wensday 4, wednsday 4, thursady 5, saterday 7, satuday 7, thu 5, thurs 5, fri 6`,
+	feasts: `easter easter; easter sunday easter; easter monday easter+1; good friday easter-2; whitsun easter+49; christmas 12-25; christmas eve 12-24;
+		christmas day 12-25; new year 1-1; new year's day 1-1; new year's eve 12-31; valentine's day 2-14; valentine's 2-14; halloween 10-31; hallowe'en 10-31; bonfire night 11-5`,
 	colours: `red: red; blue: blue; green: green; yellow: yellow; black: black; white: white; grey: grey, gray; gray: grey, gray; orange: orange;
 		purple: purple, violet; violet: purple, violet; pink: pink; brown: brown; silver: silver; gold: gold, golden; golden: gold, golden;
 		clear~: clear, transparent; transparent: clear, transparent; see-through: clear, transparent; natural~: natural; turquoise: turquoise, teal; teal: turquoise, teal;
@@ -102,7 +104,7 @@ var english = language{
 		kWithIt:        `with, need, needs, use, add, include, adding, using, put in, put, enable, breakaway, break-away, snap-off, generate, want, will need, would need, should have, must have, require, requires, turn on, have, w/`,
 		kDeadline:      `by, before, until, till, no later than, not later than, at the latest by, latest, due, due on, due by, in time for, needed for, needed on, needed by, ready for, ready on, ready by, deadline is, deadline of, deadline :, deadline, not after, by the latest, need by, required by, due date, date needed, needed, to be ready on, for use on, for, it's for, it is for, this is for, they're for, these are for, by about, by around, at the latest on, at latest, latest by, latest on, closing date, closing date is, the closing date is, finish by, finished by, cut-off is`,
 		kNotAfter:      `within, in less than, in under, no more than, not more than, in the next, over the next, within the next, inside`,
-		kEvent:         `birthday, birthdays, fair, party, wedding, exam, exams, exhibition, show, presentation, event, workshop, competition, contest, festival, play, performance, concert, class, lesson, assembly, parade, anniversary, christening, funeral, fete, fête, science fair, open day, project, assignment, present, gift, christmas, hand in, hand-in, submission, match, race, tournament, meeting, conference, market, stall, quiz, ceremony, recital, showcase, convention, craft fair, bake sale, premiere, rehearsal, demonstration, launch, trip, holiday, opening night, turns, turning, match day, big day, fun day, gala, carnival, coffee morning, jumble sale, school play, leaving do, retirement, graduation, baby shower, housewarming, visit from`,
+		kEvent:         `prize giving, prize-giving, meet, meets, birthday, birthdays, fair, party, wedding, exam, exams, exhibition, show, presentation, event, workshop, competition, contest, festival, play, performance, concert, class, lesson, assembly, parade, anniversary, christening, funeral, fete, fête, science fair, open day, project, assignment, present, gift, christmas, hand in, hand-in, submission, match, race, tournament, meeting, conference, market, stall, quiz, ceremony, recital, showcase, convention, craft fair, bake sale, premiere, rehearsal, demonstration, launch, trip, holiday, opening night, turns, turning, match day, big day, fun day, gala, carnival, coffee morning, jumble sale, school play, leaving do, retirement, graduation, baby shower, housewarming, visit from`,
 		kAway:          `since, after, from, away, on holiday, holiday, back on, back, returning, return, absent, out of town, not before, not until, letter of, mail of, email of, dated, message of, starting, posted on, sent on, abroad, born, leave, leaving, travelling, joined, closed, free, available, visiting, between, not here, earliest, valid, expires, expire, stands, lasts, due back, books are, book is, my books, my book`,
 		kNext:          `next, this, coming, this coming, the following`,
 		kEnding:        `the end of, end of, end`,
@@ -137,10 +139,14 @@ var english = language{
 		kMust:          `must, should, has to, have to, need, needs, needed, need to, needs to`,
 		kOften:         `times`,
 		kTwice:         `twice`,
+		kThen:          `by then, before then, for then, by that date, by that day, before that date`,
+		kWeekOn:        `a week on, week on, a week this`,
+		kWeekAfter:     `week, in a week`,
+		kDayBeforeIt:   `before, beforehand`,
 		kTotal:         `in all, all together, altogether, in total, all told, total, overall`,
 		kFrom:          `from`,
 		kPeople:        `children, kids, pupils, students, people, members, adults, us, you, my, our, guests, team, family, staff, friends, colleagues, girls, boys, best, reasons, things, days, few, many, most`,
-		kPossible:      `be possible, be ok, be okay, be feasible, be realistic, be doable, be all right, be alright, be too soon, work`,
+		kPossible:      `be any good, be possible, be ok, be okay, be feasible, be realistic, be doable, be all right, be alright, be too soon, work`,
 		kFortnight:     `fortnight`,
 		kNeedy:         `needed, required, necessary, wanted`,
 		kIdiom:         `green light, out of the blue, grey area, gray area, white lie, red tape, blue moon, black market, white elephant, black sheep, orange juice, black coffee, white bread, red wine, white wine, red carpet, black hole, black belt, black box, white board, blue tack, yellow pages, green tea, white noise, pink slip, red cross, red herring, golden age, white house, black friday, blackboard, green thumb, green fingers, in the red, in the black, crystal clear, make it clear, make clear, make that clear, all clear, gold standard, red panda, red squirrel, red kite, black cat, blue whale, white rabbit, polar bear, red deer, black bear, grey heron, grey squirrel, green belt, green party, to be clear, to be perfectly clear, to be quite clear, make things clear, make sure it is clear, black and white photo, black and white photos, black-and-white photo, black and white picture, black and white film`,
