@@ -167,6 +167,7 @@ const (
 	kWeekOn      // a week on: before a weekday
 	kWeekAfter   // week: behind a weekday
 	kDayBeforeIt // before: behind a weekday
+	kNow         // how something is as yet
 	kThanThat    // French que
 	kRather      // before what is compared
 	kOnlyNot     // French ne: with que it denies nothing
