@@ -157,7 +157,7 @@ func TestWishesFrames(t *testing.T) {
 		{"Could you print it at 1.5 times the size?", "scale 1.5"},
 		{"Please triple the size.", "scale 3"},
 		{"10 % smaller would be better.", "scale 0.9"},
-		{"Please make this a third bigger", ""},
+		{"Please make this a third bigger", "scale 1.33"},
 		{"Make it six inches tall please, in pink.", "size 152.4 tall;colour pink"},
 		{"¾ inch wide, black", "size 19.05 wide;colour black"},
 		{"it should be 30 centimetres long", "size 300"},

@@ -1,6 +1,10 @@
 package mail
 
-// Shares in percent, and words such as "twice the size": how big, how full.
+// How many times its size the part is to be: "at 75 %", "20 % bigger", "a
+// quarter smaller", "twice the size", "scale: 1.5", "as big as possible".
+// Rejected: a share without a word for size or filling beside it; batteries and
+// certainties come in shares too.
+
 func (w *wisher) scales() {
 	for i := range w.toks {
 		if w.used[i] || w.toks[i].mute {
@@ -13,29 +17,52 @@ func (w *wisher) scales() {
 		w.fold(i)
 		w.solid(i)
 		v, n := w.number(i)
-		if k := w.many(i+n, kFolds); n > 0 && k > 0 && v > 0 && v <= 20 && w.asks(i) && w.free(i, i+n) {
-			w.add(ScaleField, plain(v), "", i, i+n+k)
+		if n > 0 && (w.times(i, n, v) || w.factor(i, n, v)) {
 			continue
 		}
-		if k := w.many(i+n, kLess); n > 0 && k > 0 && v > 1 && v <= 20 && w.asks(i) && w.free(i, i+n) {
-			w.add(ScaleField, plain(1/v), "", i, i+n+k)
-			continue
+		if p := w.many(i+n, kPercent); n > 0 && p > 0 && !(i > 0 && w.toks[i].glued && w.toks[i-1].digits) {
+			w.percent(i, i+n+p, v)
+		} else if v, n := w.share(i); n > 0 && w.wished(i) {
+			w.grown(i, i+n, v)
 		}
-		p := w.many(i+n, kPercent)
-		if n > 0 && p == 0 && w.factor(i, n, v) {
-			continue
-		}
-		if n == 0 || p == 0 || i > 0 && w.toks[i].glued && w.toks[i-1].digits {
-			continue
-		}
-		w.percent(i, i+n+p, v)
 	}
+}
+
+// share reads "a quarter", as percent.
+func (w *wisher) share(i int) (float64, int) {
+	s := w.sentenceOf(i)
+	for _, x := range s.lex {
+		for n := 2; n > 0; n-- {
+			if i+n <= s.to {
+				if den := x.shares[w.spelled(i, i+n)]; den > 0 {
+					return 100 / float64(den), n
+				}
+			}
+		}
+	}
+	return 0, 0
+}
+
+// times reads "1.5 times the size", "3 fois plus petit".
+func (w *wisher) times(i, n int, v float64) bool {
+	if v > 20 || v <= 0 || !w.asks(i) || !w.free(i, i+n) {
+		return false
+	}
+	if k := w.many(i+n, kFolds); k > 0 {
+		w.add(ScaleField, plain(v), "", i, i+n+k)
+		return true
+	}
+	if k := w.many(i+n, kLess); k > 0 && v > 1 {
+		w.add(ScaleField, plain(1/v), "", i, i+n+k)
+		return true
+	}
+	return false
 }
 
 // factor reads "scale: 1.5", "infill: 20".
 func (w *wisher) factor(i, n int, v float64) bool {
 	s := w.sentenceOf(i)
-	if !w.wished(i) || !w.free(i, i+n) || i+n < s.to && !w.toks[i+n].mark && !w.is(i+n, kOther, kPlease) || i+n < s.to && w.toks[i+n].glued {
+	if w.is(i+n, kPercent) || !w.wished(i) || !w.free(i, i+n) || i+n < s.to && (!w.toks[i+n].mark && !w.is(i+n, kOther, kPlease) || w.toks[i+n].glued) {
 		return false
 	}
 	start, _ := w.clauseOf(i)
@@ -74,91 +101,68 @@ func (w *wisher) asks(i int) bool {
 	return w.wished(i) || i == w.sentenceOf(i).from && w.mood[i] == told && !w.denied[i]
 }
 
-// solid reads "solid please", "print it solid", "remplissage plein".
-func (w *wisher) solid(i int) {
-	n := w.many(i, kSolid)
-	if n == 0 || !w.wished(i) {
-		return
-	}
-	from, end := w.clauseOf(i)
-	after := w.skip(i+n, end, kInfill)
-	stands := after >= end || w.toks[after].mark || w.is(after, kPlease, kBeside, kJoin)
-	leads := i == from || w.before(i, kWished, kInfill, kProduce) > 0 || w.before(w.back(i, from, kOf, kBe), kInfill, kWished) > 0
-	if after > i+n || stands && leads {
-		w.add(InfillField, "100", "", i, after)
-	}
-}
-
 // percent judges a share that stands at tokens from up to to.
 func (w *wisher) percent(from, to int, v float64) {
 	w.use(from, to)
-	if w.ranged(from, 1) {
-		return
-	}
-	start, end := w.clauseOf(from)
-	if w.denied[from] || w.mood[from] == gone || w.mood[from] == theirs || w.mood[from] == inquiry {
+	if m := w.mood[from]; w.ranged(from, 1) || w.denied[from] || m == gone || m == theirs || m == inquiry {
 		return
 	}
 	if n := w.many(to, kOriginal); n > 0 && n >= w.many(to, kInfill) {
 		w.add(ScaleField, plain(v/100), "", from, to+n)
 		return
 	}
-	if n := max(w.many(to, kInfill), w.many(to, kSolid)); n > 0 && to < end {
-		if v <= 100 {
-			w.add(InfillField, plain(v), "", from, to+n)
+	if w.filled(from, to, v) || v < 1 || v > 2000 || w.grown(from, to, v) {
+		return
+	}
+	w.resized(from, to, v)
+}
+
+// grown reads "20 % bigger", "enlarge by 20 %", "a bit bigger, say 10 %".
+func (w *wisher) grown(from, to int, v float64) bool {
+	start := w.sentenceOf(from).from
+	k := w.back(from, start, kAbout, kJust)
+	if k-1 > start && (w.toks[k-1].low == "," || w.toks[k-1].low == "(" || w.toks[k-1].low == "-") {
+		k--
+	}
+	k = w.back(k, start, kPlease)
+	for _, g := range []struct {
+		behind, before kind
+		sign           float64
+	}{{kBigger, kGrow, 1}, {kSmaller, kShrink, -1}} {
+		a, b := from, to
+		switch {
+		case w.is(to, g.behind):
+			b = to + w.many(to, g.behind)
+		case w.before(from, g.before) > 0:
+			a = from - w.before(from, g.before)
+		case w.before(k, g.behind) > 0 && v <= 50 && w.wished(from):
+			a = k - w.before(k, g.behind)
+		default:
+			continue
 		}
-		return
-	}
-	k := w.back(from, start, kOf, kAt, kAbout, kBe, kArticle)
-	if n := w.before(k, kInfill); n > 0 {
-		if v <= 100 {
-			w.add(InfillField, plain(v), "", k-n, to)
+		if f := 1 + g.sign*v/100; f > 0 {
+			w.add(ScaleField, plain(f), "", a, b)
 		}
-		return
+		return true
 	}
-	if v < 1 || v > 2000 {
-		return
-	}
-	by := func(sign float64, from, to int) {
-		if f := 1 + sign*v/100; f > 0 {
-			w.add(ScaleField, plain(f), "", from, to)
-		}
-	}
-	// "20 % bigger", "enlarge by 20 %"
-	if n := w.many(to, kBigger); n > 0 {
-		by(1, from, to+n)
-		return
-	}
-	if n := w.many(to, kSmaller); n > 0 {
-		by(-1, from, to+n)
-		return
-	}
-	if n := w.before(from, kGrow); n > 0 {
-		by(1, from-n, to)
-		return
-	}
-	if n := w.before(from, kShrink); n > 0 {
-		by(-1, from-n, to)
-		return
-	}
-	k = w.back(from, start, kAt, kOf, kAbout, kPart, kArticle, kMine, kThese, kSized)
-	if n := w.before(k, kResize); n > 0 {
-		w.add(ScaleField, plain(v/100), "", k-n, to)
-		return
-	}
-	for j := k; j < from; j++ {
+	return false
+}
+
+// resized reads "scale it to 75 %", "print the dragon at 50 %".
+func (w *wisher) resized(from, to int, v float64) {
+	start, _ := w.clauseOf(from)
+	k := w.back(from, start, kAt, kOf, kAbout, kPart, kArticle, kMine, kThese, kSized)
+	at := k - w.before(k, kResize)
+	for j := k; at == k && j < from; j++ {
 		if n := w.many(j, kResize); n > 0 && j+n <= from {
-			w.add(ScaleField, plain(v/100), "", j, to)
-			return
+			at, k = j, from
+			break
 		}
 	}
-	// "print the dragon at 50 %"
-	if w.before(from, kAt) > 0 && w.mood[from] == asked {
-		for j := from - 1; j >= start && j > from-8; j-- {
-			if w.is(j, kProduce, kResize) {
-				w.add(ScaleField, plain(v/100), "", j, to)
-				return
-			}
-		}
+	if n := w.before(from, kThere); at == k && n > 0 && w.wished(from) { // at 110 %
+		at, k = from-n, from
+	}
+	if at < k {
+		w.add(ScaleField, plain(v/100), "", at, to)
 	}
 }

@@ -18,6 +18,7 @@ type language struct {
 	follows   bool   // colours stand behind their noun
 	numbers   string // "two 2, a dozen 12"
 	months    string // "march 3, mar 3"
+	shares    string // "a quarter 4"
 	days      string // "sunday 1"
 	feasts    string // "christmas 12-25; good friday easter-2"
 	colours   string // "red: red; gray: grey, gray": what spools may call it in English; "clear~" is also another word
@@ -224,6 +225,7 @@ type lexicon struct {
 	months    map[string]int
 	days      map[string]int
 	feasts    map[string]feast
+	shares    map[string]int
 	colours   map[string][]string // to English names
 	materials map[string]string
 	weak      map[string]bool // colours and materials that are also other words
@@ -232,7 +234,7 @@ type lexicon struct {
 var lexicons = []*lexicon{compile(english), compile(french)}
 
 func compile(l language) *lexicon {
-	x := &lexicon{code: l.code, follows: l.follows, phrases: map[string][]phrase{}, ends: map[string][]kind{}, numbers: valued(l.numbers), months: valued(l.months), days: valued(l.days), feasts: feastsOf(l.feasts), colours: map[string][]string{}, materials: map[string]string{}, weak: map[string]bool{}}
+	x := &lexicon{code: l.code, follows: l.follows, phrases: map[string][]phrase{}, ends: map[string][]kind{}, numbers: valued(l.numbers), months: valued(l.months), days: valued(l.days), feasts: feastsOf(l.feasts), shares: valued(l.shares), colours: map[string][]string{}, materials: map[string]string{}, weak: map[string]bool{}}
 	all := map[string][]kind{}
 	var kinds []int
 	for k := range l.words {

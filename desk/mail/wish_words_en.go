@@ -10,6 +10,7 @@ var english = language{
 		august 8, aug 8, september 9, sept 9, sep 9, october 10, oct 10, november 11, nov 11, december 12, dec 12`,
 	days: `sunday 1, monday 2, tuesday 3, wednesday 4, thursday 5, friday 6, saturday 7,
 		mon 2, tue 3, tues 3, wed 4, wensday 4, wednsday 4, thursady 5, saterday 7, satuday 7, thu 5, thurs 5, fri 6`,
+	shares: `a half 2, half 2, a third 3, a quarter 4, a fifth 5, a tenth 10`,
 	feasts: `easter easter; easter sunday easter; easter monday easter+1; good friday easter-2; whitsun easter+49; christmas 12-25; christmas eve 12-24;
 		christmas day 12-25; new year 1-1; new year's day 1-1; new year's eve 12-31; valentine's day 2-14; valentine's 2-14; halloween 10-31; hallowe'en 10-31; bonfire night 11-5`,
 	colours: `red: red; blue: blue; green: green; yellow: yellow; black: black; white: white; grey: grey, gray; gray: grey, gray; orange: orange;
@@ -21,7 +22,7 @@ var english = language{
 	words: map[kind]string{
 		kWant: `want, wants, wanted, would like, would love, i'd like, we'd like, she'd like, he'd like, they'd like, i'd love, we'd love, i'd prefer, we'd prefer, i'd need, we'd need, like to, love to, would prefer, prefer, please, could you, can you, could i, can i, can we, could we, may i, may we, might i, would you, will you, is it possible, would it be possible, possible to, any chance, was wondering, were wondering, wondering, was hoping, were hoping, hoping, hope to, looking for, looking to, interested in, can it, could it, can they, could they, could these, can these, could this, can this, would be, would do, will do, let me have, i'll have, i'll take, i will take, we'll take, go for, i choose, i'd go, go with, how much, how long, it's for, it is for, they're for, they are for, this is for, these are for, is enough, are enough, will be enough, would be enough, is plenty, would be plenty, is all i need, meant, i mean, suits, was thinking, were thinking, i'm thinking, thinking of, lean towards, leaning towards, can u, could u, would u, id like, wanna, gimme, lemme have, i'd rather, is best, seems best, is fine by me, is perfect, would be perfect, are perfect, is lovely, would be lovely, is great, would be great, as last time, like last time, same as last time, same as before, as before, like before, just like last time, happy with, ok with, okay with, settle on, settle for, let's have, stick with, stick to, let's say, let's go for, let's go, opt for, are you able, would you be able, would you mind, do you think you could, are you happy to, is there any way, is there a way, any way you could, how about, shall we, can someone, could someone, could somebody, might you, could the library, can the library, would the library, are we able, is it ok to, is it okay to, would it be ok, would it be okay, can this be, can these be, may it, may they, do you think you can, would you kindly, kindly, pleas, plese, pleese`,
 		kNeed: `need, needs, needed, must, has to be, have to be, deadline, due, due on, ready, in time, required, require, finished, done by, have it, have them, got to have, want it, want them, would like it, like them, closing date, closing date is, the closing date is, finish by, finished by, cut-off is, have until`,
-		kPlease: `please, pls, plz, thanks in advance, if possible, if you can, if you could, ideally, preferably, would be, will do, would do, is fine, are fine, is good, is ok, is okay, instead,
+		kPlease: `ok, okay, please, pls, plz, thanks in advance, if possible, if you can, if you could, ideally, preferably, would be, will do, would do, is fine, are fine, is good, is ok, is okay, instead,
 			would suit, would work, is enough, are enough, will be enough, would be enough, is plenty, would be plenty, is all i need, suits, is best, seems best, is fine by me, is perfect, would be perfect, are perfect, is lovely, would be lovely, is great, would be great, pleas, plese, pleese`,
 		kProduce:       `print, make, produce, do, send, run off, order, get, have printed, printing`,
 		kPast:          `broke, bought, tried, went, was, were, wasn't, weren't, didn't, did, had, hadn't, snapped, failed, fell, cracked, gone, has been, have been, been printed, kept, lost, ate, chewed, used to, won`,
@@ -132,7 +133,7 @@ var english = language{
 		kOnDay:         `on, is on, it's on, is, falls on, takes place on`,
 		kMonthEnd:      `the end of the month, end of the month, the end of this month, end of this month, month end`,
 		kIf:            `if, unless, in case, whether`,
-		kPieces:        `pieces, pcs, pc, prints, sets, units, items, examples, peices`,
+		kPieces:        `set, pieces, pcs, pc, prints, sets, units, items, examples, peices`,
 		kFolds:         `times the size, times as big, times as large, times bigger, times larger, times its size, times the original, times the original size, times the scale, times as tall, times size, x the size, x size, x scale`,
 		kLess:          `times smaller, times as small`,
 		kAndHalf:       `and a half`,
