@@ -69,13 +69,13 @@ func (w *wisher) classify() {
 	}
 }
 
-// Phrases of these kinds are no more than the sum of their words, which are
-// therefore looked up too: "for the" holds an article. Any other phrase hides
-// what is in it: there is no denial in "no later than".
-var loose = []kind{kThen, kWithIt, kNeedless, kNeed, kGoTo, kInColour, kOnDay, kOfThese, kBeside, kDayBefore, kThere, kAbout, kGiven, kChoose, kClock, kOther, kFine, kTitle, kAway, kCollect, kBranch, kReply, kDwell}
+// Phrases of these kinds mean something else than their words, which are
+// therefore not looked up: there is no denial in "no later than", and no past in
+// "was wondering". Any other phrase is the sum of its words.
+var hiding = []kind{kWant, kPlease, kYet, kNoThing, kNoVerb, kPast, kPastTime, kIdiom, kUnmarked, kTag, kEnclose, kLimit, kThan, kAtLatest, kDeadline, kStrict, kMust, kWished, kState, kPossible, kLargest, kHalf, kDouble, kTreble, kFolds, kLess, kTotal, kMonthEnd, kNextWeek, kAfterTomorrow}
 
 func hides(kinds []kind) bool {
-	return slices.ContainsFunc(kinds, func(k kind) bool { return !slices.Contains(loose, k) })
+	return slices.ContainsFunc(kinds, func(k kind) bool { return slices.Contains(hiding, k) })
 }
 
 // opens says whether a clause begins at a token.
