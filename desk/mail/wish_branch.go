@@ -35,7 +35,7 @@ func (w *wisher) visited(n name) bool {
 		return true
 	case goes && w.back(n.from, start, kArticle, kGoTo, kOf, kPlease, kJoin) <= start+1 && (last || w.is(n.to, kPlease)): // to Harbour, please
 		return true
-	case n.from == start && (w.is(n.to, kPlease) || fetch && w.is(n.to, kState, kPlease, kWished, kWant, kMust)): // Harbour is best
+	case w.back(n.from, start, kTurn, kJoin) == start && (w.is(n.to, kPlease) || fetch && w.is(n.to, kState, kPlease, kWished, kWant, kMust)): // Harbour is best
 		return true
 	}
 	return w.before(n.from, kThere) > 0 && w.mood[n.from] == asked && (last || w.toks[n.to].mark || w.is(n.to, kOther, kPlease))

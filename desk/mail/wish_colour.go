@@ -60,7 +60,7 @@ func (w *wisher) listed(a, b name) bool {
 func (w *wisher) closes(n name) bool {
 	s := w.sentenceOf(n.from)
 	to := w.skip(n.to, s.to, kShade)
-	return to >= s.to || w.toks[to].mark || w.is(to, kFine, kStuff, kPlease, kJoin, kTurn, kLink, kOften) || w.nameAt(to) != nil && w.nameAt(to).field != BranchField
+	return to >= s.to || w.toks[to].mark || w.is(to, kFine, kStuff, kPlease, kJoin, kTurn, kLink, kOften, kSubject) || w.nameAt(to) != nil && w.nameAt(to).field != BranchField
 }
 
 // coloursPart says whether a colour is one the print is to have.

@@ -210,8 +210,13 @@ func (w *wisher) countOf(c *count) (from, to int) {
 
 // two in red, 2 roses et 1 bleue
 func (w *wisher) countColour(c *count) (from, to int) {
-	k := w.skip(c.to, min(c.stop, c.to+4), kInColour, kShade, kOnes)
-	if nm := w.nameAt(k); k < c.stop && nm != nil && nm.field == ColourField && (!c.article || nm.to > c.to+1 || c.from <= c.start+1 && nm.to >= c.end) && w.before(c.from, kArticle, kMine, kThese) == 0 {
+	k := w.skip(c.to, min(c.stop, c.to+4), kInColour, kShade, kOnes, kGoodly)
+	nm := w.nameAt(k)
+	if k >= c.stop || nm == nil || nm.field != ColourField || w.before(c.from, kArticle, kMine, kThese) > 0 {
+		return 0, 0
+	}
+	listed := (c.from <= c.start+1 || w.before(c.from, kJoin) > 0) && (nm.to >= c.end || w.is(nm.to, kJoin)) // un rouge et un bleu
+	if !c.article || nm.to > c.to+1 || listed {
 		return c.from, nm.to
 	}
 	return 0, 0
@@ -245,16 +250,28 @@ func (w *wisher) countChange(c *count) (from, to int) {
 // I need five, make three hooks, deux tasses et trois bols
 func (w *wisher) countAsked(c *count) (from, to int) {
 	lead, verb, some := w.askedBefore(c)
+	if joined := w.before(c.from, kJoin); verb == 0 && joined > 0 && !c.article && w.countedBefore(c.from) { // and two small ones
+		lead, verb = c.from, joined
+	}
 	if verb == 0 || w.is(c.to, kOf) && !w.toks[c.to].mark && !w.is(c.to, kPlease) {
 		return 0, 0
 	}
 	if w.stops(c.to, c) && (!c.article || some) {
 		return lead - verb, c.to
 	}
+	if w.stops(c.after, c) && c.v > 1 { // two small
+		return c.from, c.after
+	}
 	if c.v > 1 && !c.article && w.counted(c.after, c.end) {
 		return c.from, c.after + 1
 	}
 	return 0, 0
+}
+
+// countedBefore says whether a count was taken before, in the same sentence.
+func (w *wisher) countedBefore(i int) bool {
+	k := len(w.out) - 1
+	return k >= 0 && w.out[k].Field == CopiesField && w.out[k].At >= w.toks[w.sentenceOf(i).from].from
 }
 
 // askedBefore finds the verb of asking that a number is the object of, and
@@ -297,6 +314,9 @@ func (w *wisher) countAlone(c *count) (from, to int) {
 	listed := w.toks[c.from].digits && c.from == w.sentenceOf(c.from).from && (c.to >= c.stop || w.toks[c.to].low == ")") // "1.", "2)"
 	if w.stops(c.to, c) && !listed {
 		return c.from, c.to
+	}
+	if w.stops(c.after, c) && c.after > c.to { // one large
+		return c.from, c.after
 	}
 	if (c.v > 1 || w.toks[c.from].digits) && w.counted(c.after, c.end) {
 		return c.from, c.after + 1

@@ -213,6 +213,9 @@ func (w *wisher) ahead(i, end int, today time.Time) (day, bool) {
 		return day{}, false
 	}
 	days := int(v)
+	if n > 1 { // une dizaine de jours
+		n += w.many(i+n, kOf)
+	}
 	k := w.many(i+n, kFortnight)
 	if k > 0 {
 		return day{from: i, to: i + n + k, date: today.AddDate(0, 0, 14*days), span: true}, true

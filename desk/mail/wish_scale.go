@@ -22,8 +22,8 @@ func (w *wisher) scales() {
 		}
 		if p := w.many(i+n, kPercent); n > 0 && p > 0 && !(i > 0 && w.toks[i].glued && w.toks[i-1].digits) {
 			w.percent(i, i+n+p, v)
-		} else if v, n := w.share(i); n > 0 && w.wished(i) {
-			w.grown(i, i+n, v)
+		} else if v, m := w.share(i); n == 0 && m > 0 && w.wished(i) {
+			w.grown(i, i+m, v)
 		}
 	}
 }
@@ -47,6 +47,10 @@ func (w *wisher) share(i int) (float64, int) {
 func (w *wisher) times(i, n int, v float64) bool {
 	if v > 20 || v <= 0 || !w.asks(i) || !w.free(i, i+n) {
 		return false
+	}
+	if k := w.many(i+n, kOriginal); k > 0 && v < 1 { // 3/4 size
+		w.add(ScaleField, plain(v), "", i, i+n+k)
+		return true
 	}
 	if k := w.many(i+n, kFolds); k > 0 {
 		w.add(ScaleField, plain(v), "", i, i+n+k)
@@ -135,8 +139,12 @@ func (w *wisher) grown(from, to int, v float64) bool {
 			b = to + w.many(to, g.behind)
 		case w.before(from, g.before) > 0:
 			a = from - w.before(from, g.before)
-		case w.before(k, g.behind) > 0 && v <= 50 && w.wished(from):
+		case w.before(k, g.behind) > 0 && w.wished(from) && w.is(to-1, kPercent):
 			a = k - w.before(k, g.behind)
+			if v > 50 { // smaller, 80 %
+				w.add(ScaleField, plain(v/100), "", a, b)
+				return true
+			}
 		default:
 			continue
 		}

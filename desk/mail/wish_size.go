@@ -17,7 +17,7 @@ type sizing struct {
 }
 
 func (w *wisher) sizes() {
-	ours, in := true, -1
+	ours, in, last := true, -1, -1
 	for i := 0; i < len(w.toks); i++ {
 		m, ok := w.measureAt(i)
 		if !ok {
@@ -30,7 +30,9 @@ func (w *wisher) sizes() {
 		}
 		z := sizing{measure: m, behind: m.to, ours: ours}
 		z.start, z.end = w.clauseOf(m.from)
-		ours = w.partsOwn(&z)
+		joined := ours && last >= 0 && last == m.from-1 && w.before(m.from, kJoin) > 0 // 22 mm wide and 8 mm high
+		ours = w.partsOwn(&z) || joined && w.wished(m.from)
+		last = z.to
 		if ours && m.mm >= 1 && m.mm <= 2000 {
 			w.add(SizeField, plain(m.mm), z.axis, m.from, z.to)
 		}
@@ -53,6 +55,9 @@ func (w *wisher) partsOwn(z *sizing) bool {
 	be := w.before(z.from, kPart, kWished, kBe) > 0
 	z.round = z.round && !be
 	i := w.back(z.from, z.start, kAbout, kOf, kBe, kArticle, kJust)
+	if i <= z.start+1 && w.toks[z.start].mark && w.before(z.start, kFeature) > 0 && !z.named { // for a rod, 6 mm
+		return false
+	}
 	if i == z.start {
 		return w.beginsClause(z, be)
 	}
@@ -89,8 +94,6 @@ func (w *wisher) limited(i, start int) bool {
 func (w *wisher) beginsClause(z *sizing, be bool) bool {
 	part := w.before(z.from, kPart, kWished) > 0
 	switch {
-	case w.toks[z.start].mark && w.before(z.start, kFeature) > 0: // for a rod, 6 mm
-		return false
 	case !part && !z.ours && w.toks[z.from].clause > 0 && !z.named:
 		return false
 	case w.mood[z.from] == told && !part && !z.named:
@@ -104,6 +107,9 @@ func (w *wisher) beginsClause(z *sizing, be bool) bool {
 func (w *wisher) ownBefore(z *sizing, i int) bool {
 	m := w.mood[z.from]
 	for k, steps := i, 0; k > z.start && steps < 8; steps++ {
+		if n := w.before(k, kRound); n > 0 && k-n == z.start { // diameter 6 cm
+			return true
+		}
 		if w.before(k, kFeature) > 0 && w.before(k, kSized, kTall, kWide, kDeep, kLong) == 0 {
 			return false
 		}
@@ -117,11 +123,10 @@ func (w *wisher) ownBefore(z *sizing, i int) bool {
 		case w.before(k, kSized) > 0:
 			return true
 		case w.before(k, kWished, kProduce, kResize) > 0:
-			if a, ok := w.sideBefore(k - w.before(k, kWished, kProduce, kResize)); ok && !z.named { // the height reduced to
-				z.axis = a
-			}
+			w.sideOf(z, k-w.before(k, kWished, kProduce, kResize))
 			return !w.foreign(k-1, z.start) || w.before(k, kProduce) > 0
 		case w.before(k, kWant, kMust) > 0:
+			w.sideOf(z, k-w.before(k, kWant, kMust))
 			return !z.round
 		case w.before(k, kAt) > 0 && k == i:
 			k -= w.before(k, kAt)
@@ -138,6 +143,13 @@ func (w *wisher) ownBefore(z *sizing, i int) bool {
 	attributive := !z.named && w.noun(z.behind, z.end)
 	apposed := z.ours && m == bare && i == z.start+1 && w.toks[z.start].mark // ten tokens, 3 cm in diameter
 	return m != told && !(attributive && m != asked) && (!z.round || apposed)
+}
+
+// sideOf takes the side told before a verb: "the height should be".
+func (w *wisher) sideOf(z *sizing, k int) {
+	if a, ok := w.sideBefore(k); ok && !z.named {
+		z.axis = a
+	}
 }
 
 // foreign says whether a side belongs to another thing: "for a pipe of height".
