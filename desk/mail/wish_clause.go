@@ -252,7 +252,7 @@ func (w *wisher) sets(i, from int, now mood, any bool) (mood, bool) {
 		if !any && i > from {
 			return gone, true
 		}
-	case w.is(i, kHaving) && now != asked, w.is(i, kState) && now != asked:
+	case w.is(i, kHaving, kState) && (now != asked || !any && i > from && w.before(i, kSubject) > 0):
 		return told, true
 	case w.is(i, kProduce) && i > from && w.is(i-1, kSubject) && now != asked:
 		return told, true

@@ -84,13 +84,6 @@ func (w *wisher) month(i int) int {
 }
 
 func (w *wisher) weekday(i int) int {
-	if i >= 0 && i < len(w.toks) && strings.HasSuffix(w.toks[i].low, "'s") { // Saturday's fair
-		for _, x := range w.sentenceOf(i).lex {
-			if n := x.days[strings.TrimSuffix(w.toks[i].low, "'s")]; n > 0 {
-				return n
-			}
-		}
-	}
 	return w.table(i, func(x *lexicon) map[string]int { return x.days })
 }
 

@@ -54,7 +54,7 @@ func (w *wisher) names() {
 				if n < longest || i+n > end || !w.speaks(i, s.language) || !fits(s.words, w.toks[i:i+n]) {
 					continue
 				}
-				if w.toks[i].glued && i > 0 && !w.toks[i-1].mark || i+n < end && w.toks[i+n].glued && !w.toks[i+n].mark && !w.is(i+n, kColoured) { // Rose-Marie
+				if w.toks[i].glued && i > 0 && !w.toks[i-1].mark || i+n < end && w.toks[i+n].glued && !w.toks[i+n].mark && !w.is(i+n, kColoured) && !clitics[w.toks[i+n].low] { // Rose-Marie
 					continue
 				}
 				longest = n

@@ -83,6 +83,3 @@ func ended(text string, raw []token, l, following [2]int) bool {
 	}
 	return utf8.RuneCountInString(line) < 50
 }
-
-// Short words that are written with a point (CUSTOM).
-var points = map[string]bool{"mr": true, "mrs": true, "ms": true, "dr": true, "st": true, "mme": true, "mlle": true, "m": true, "approx": true, "env": true, "max": true, "min": true, "qty": true, "qté": true, "ca": true, "diam": true, "dim": true, "tel": true, "tél": true, "no": true, "nr": true}

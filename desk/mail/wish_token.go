@@ -27,8 +27,22 @@ type token struct {
 // Files that come in such letters; their names often hold numbers and colours (CUSTOM).
 var fileEnds = []string{".stl", ".obj", ".3mf", ".step", ".stp", ".ply", ".amf", ".zip", ".gcode", ".pdf", ".jpg", ".jpeg", ".png", ".scad", ".dxf", ".svg"}
 
-// Letters of French that are written before an apostrophe, and are words of their own.
-var elided = map[string]bool{"l'": true, "d'": true, "j'": true, "n'": true, "s'": true, "m'": true, "t'": true, "c'": true, "qu'": true}
+// What the languages write before an apostrophe, behind one, and with a point.
+var (
+	elided  = listed(func(l language) string { return l.elided })
+	clitics = listed(func(l language) string { return l.clitics })
+	points  = listed(func(l language) string { return l.points })
+)
+
+func listed(of func(language) string) map[string]bool {
+	all := map[string]bool{}
+	for _, l := range languages {
+		for _, word := range strings.Split(of(l), ",") {
+			all[strings.TrimSpace(word)] = true
+		}
+	}
+	return all
+}
 
 // tokens cuts text, which may be anything.
 func tokens(text string) []token {
@@ -100,6 +114,11 @@ func tokenAt(text string, at, end int) token {
 		if len(t.low) > 4 {
 			t.fold = folded(t.low)
 		}
+	case (r == '\'' || r == '’') && at > 0 && clitic(text[at+n:end]) && letterBefore(text, at):
+		for t.to < end && text[t.to]|0x20 >= 'a' && text[t.to]|0x20 <= 'z' {
+			t.to++
+		}
+		t.low = "'" + strings.ToLower(text[at+n:t.to])
 	default:
 		t.mark = true
 		switch r {
@@ -112,6 +131,22 @@ func tokenAt(text string, at, end int) token {
 		}
 	}
 	return t
+}
+
+// clitic says whether a text begins with what English writes short behind an
+// apostrophe, which is a word of its own: it's, we'd, Monday's.
+func clitic(text string) bool {
+	n := 0
+	for n < len(text) && text[n]|0x20 >= 'a' && text[n]|0x20 <= 'z' {
+		n++
+	}
+	after, _ := utf8.DecodeRuneInString(text[n:])
+	return n > 0 && clitics["'"+strings.ToLower(text[:n])] && !unicode.IsLetter(after)
+}
+
+func letterBefore(text string, at int) bool {
+	r, _ := utf8.DecodeLastRuneInString(text[:at])
+	return unicode.IsLetter(r) || unicode.IsDigit(r)
 }
 
 // wordEnd is where the word ends that begins at a letter. Figures after the
@@ -128,6 +163,9 @@ func wordEnd(text string, at, end int) int {
 			}
 			if elided[strings.ToLower(text[at:to])+"'"] {
 				return to + n
+			}
+			if to > at && clitic(text[to+n:end]) {
+				break
 			}
 		} else if !unicode.IsLetter(r) && !unicode.Is(unicode.Mn, r) {
 			if r >= '0' && r <= '9' {

@@ -16,6 +16,9 @@ import (
 type language struct {
 	code      string
 	follows   bool   // colours stand behind their noun
+	elided    string // "l', d'": words written before an apostrophe
+	clitics   string // "'s, 'd": words written behind one
+	points    string // "mr, approx": written with a point
 	numbers   string // "two 2, a dozen 12"
 	months    string // "march 3, mar 3"
 	shares    string // "a quarter 4"
@@ -231,7 +234,14 @@ type lexicon struct {
 	weak      map[string]bool // colours and materials that are also other words
 }
 
-var lexicons = []*lexicon{compile(english), compile(french)}
+var languages = []language{english, french}
+
+var lexicons = func() (all []*lexicon) {
+	for _, l := range languages {
+		all = append(all, compile(l))
+	}
+	return all
+}()
 
 func compile(l language) *lexicon {
 	x := &lexicon{code: l.code, follows: l.follows, phrases: map[string][]phrase{}, ends: map[string][]kind{}, numbers: valued(l.numbers), months: valued(l.months), days: valued(l.days), feasts: feastsOf(l.feasts), shares: valued(l.shares), colours: map[string][]string{}, materials: map[string]string{}, weak: map[string]bool{}}

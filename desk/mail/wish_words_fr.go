@@ -3,6 +3,8 @@ package mail
 // French, as patrons write it (CUSTOM).
 var french = language{
 	code:    "fr",
+	elided:  `l', d', j', n', s', m', t', c', qu'`,
+	points:  `mme, mlle, m, env, qté, tél, dr, max, min`,
 	follows: true,
 	numbers: `un 1, une 1, deux 2, trois 3, quatre 4, cinq 5, six 6, sept 7, huit 8, neuf 9, dix 10, cent 100, onze 11, douze 12, treize 13, quatorze 14,
 		quinze 15, seize 16, vingt 20, trente 30, quarante 40, cinquante 50, une paire 2, une douzaine 12, une demi-douzaine 6, une dizaine 10, en double 2, en triple 3, une vingtaine 20, une trentaine 30, une quinzaine 15, une centaine 100, dizaine 10, douzaine 12, vingtaine 20, trentaine 30, un seul 1, une seule 1`,
