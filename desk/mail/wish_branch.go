@@ -31,7 +31,7 @@ func (w *wisher) visited(n name) bool {
 	switch {
 	case w.is(n.to, kBranch) && !last, w.before(lead, kBranch) > 0, w.before(n.from, kBranch) > 0, w.labelled(n.from, s.from, kBranch, kCollect):
 		return true
-	case goes && fetch:
+	case goes && fetch, fetch && last && w.before(n.from, kBe) > 0:
 		return true
 	case goes && w.back(n.from, start, kArticle, kGoTo, kOf, kPlease, kJoin) <= start+1 && (last || w.is(n.to, kPlease)): // to Harbour, please
 		return true

@@ -261,6 +261,9 @@ func (w *wisher) headOf(t *tint) (int, bool) {
 		if head > t.start && w.noun(head-1, t.end) && w.before(head, kMore) > 0 {
 			head--
 		}
+		for head > t.start && w.toks[head].glued && !w.toks[head-1].mark { // abat-jour
+			head--
+		}
 		return head, true
 	}
 	return i, ahead && w.noun(t.name.to, t.end)

@@ -87,6 +87,8 @@ func (w *wisher) countsBehind(i, n int) bool {
 		return true
 	case w.toks[i].glued && !(before.mark && (before.low == "(" || before.low == "×" || before.low == "*" || before.low == "\"")) && before.low != "x":
 		return false
+	case w.is(i, kOnes) && before.clause == w.toks[i].clause && w.noun(i-1, i) && w.before(i, kProduce, kGiven, kJust, kAll) == 0: // the next one
+		return false
 	case before.digits, w.before(i, kThe, kMine) > 0 && w.before(i, kAll) < 2:
 		return false
 	}
@@ -351,7 +353,7 @@ func (w *wisher) stops(i int, c *count) bool {
 
 // counted says whether a noun stands at i, of things that may be copies.
 func (w *wisher) counted(i, end int) bool {
-	return w.noun(i, end) && !w.is(i, kUncopied, kUnitOther) && !w.feature(i) && !w.is(i+1, kUncopied) && !w.feature(i+1)
+	return w.noun(i, end) && !w.is(i, kUncopied, kUnitOther) && !w.is(i+1, kUncopied)
 }
 
 // subjectOf says whether what stands before i does something: "two of these

@@ -131,12 +131,26 @@ func (w *wisher) dueByItself(d day, a about, lead int) bool {
 		return false
 	case a.needed && (m == asked || m == bare && !s.question):
 		return true
-	case a.event && !s.question && (m != told || on || w.before(lead, kOnDay) > 0):
+	case (a.event || on && w.occasion(d.from, start)) && (!s.question || m == asked) && (m != told || on || w.before(lead, kOnDay) > 0):
 		return true
 	}
 	// Friday please; tomorrow would be great
 	first := lead == start || lead == start+1 && w.toks[start].mark
 	return first && w.polite(d.from) && m == asked && !(d.alone && w.before(d.from, kThe) > 0)
+}
+
+// occasion says whether a day is that of something the print is for: "for a
+// dinner on the 28th".
+func (w *wisher) occasion(i, start int) bool {
+	for k := w.back(i, start, kOnDay, kArticle); k > start && k > i-8; k-- {
+		if w.is(k-1, kForWhom) {
+			return true
+		}
+		if !w.noun(k-1, i) && !w.is(k-1, kArticle, kMine, kOf) {
+			return false
+		}
+	}
+	return false
 }
 
 // readyBy says whether a question is whether the print is ready by a day.

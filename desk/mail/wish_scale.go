@@ -170,6 +170,9 @@ func (w *wisher) resized(from, to int, v float64) {
 	if n := w.before(from, kThere); at == k && n > 0 && w.wished(from) { // at 110 %
 		at, k = from-n, from
 	}
+	if start, end := w.clauseOf(from); at == k && w.wished(from) && v > 50 && from <= start+1 && w.skip(to, end, kAbout, kPlease) >= end && w.within(w.sentenceOf(from).from, start, kBigger, kSmaller, kResize) {
+		at, k = from, to // bigger would be better: 150 %
+	}
 	if at < k {
 		w.add(ScaleField, plain(v/100), "", at, to)
 	}

@@ -114,6 +114,9 @@ func (w *wisher) ownBefore(z *sizing, i int) bool {
 			return false
 		}
 		if a, ok := w.sideBefore(k); ok {
+			if w.before(k-1, kLimit) > 0 { // min height 3 mm
+				return false
+			}
 			if !z.named {
 				z.axis = a
 			}
@@ -132,7 +135,7 @@ func (w *wisher) ownBefore(z *sizing, i int) bool {
 			k -= w.before(k, kAt)
 			continue
 		case w.before(k, kBeside) > 0:
-			return false
+			return k == i && z.named && m == asked // sur 15 cm de haut
 		case w.before(k, kPart) > 0:
 			return m != told || k == i && z.named
 		case w.before(k, kMine) > 0 && m != asked:
