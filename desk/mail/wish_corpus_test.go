@@ -53,12 +53,15 @@ func TestWishesCorpus(t *testing.T) {
 	} {
 		t.Run(part.name, func(t *testing.T) {
 			found, wrong, missed := 0, 0, 0
-			for _, l := range lettersOf(t, part.name) {
+			for n, l := range lettersOf(t, part.name) {
 				fresh, _ := cutQuoted(manyLines(l.Text)) // as letters come in
 				var got []string
 				for _, g := range Wishes(fresh, stock) {
 					s := strings.TrimSpace(string(g.Field) + " " + g.Value + " " + g.Axis)
 					got = append(got, s)
+					if !shownRight(fresh, g) {
+						t.Errorf("letter %d: %s rests on words that do not stand there", n, s)
+					}
 					switch {
 					case slices.Contains(l.Want, s):
 						found++
@@ -89,4 +92,14 @@ func TestWishesCorpus(t *testing.T) {
 			}
 		})
 	}
+}
+
+// shownRight says whether the words of a suggestion stand in a letter where it
+// says, and not in a line that is quoted.
+func shownRight(text string, g Suggestion) bool {
+	if g.Words == "" || g.At >= len(text) || !strings.HasPrefix(strings.Join(strings.Fields(text[g.At:]), " "), g.Words) {
+		return false
+	}
+	line := text[strings.LastIndexByte(text[:g.At], '\n')+1:]
+	return !strings.HasPrefix(strings.TrimSpace(line), ">")
 }

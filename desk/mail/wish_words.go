@@ -209,6 +209,7 @@ const (
 	kClosing
 	kPostscript
 	kSentFrom
+	kPhone    // tel: on somebody's card
 	kHeadFrom // heads of a letter quoted below
 	kHead
 )

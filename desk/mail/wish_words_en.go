@@ -182,8 +182,9 @@ var english = language{
 		kReply:         `reply, answer, let me know, tell me, confirm, get back, hear from, hear back, decide, send you, send the file, send it over, let you know, pay, write back, call me, ring me, phone me, email me, mail me, respond, come back to me, give you`,
 		kReady:         `ready, finished, done, made, printed, have it, have them, get it, get them, possible`,
 		kGreeting:      `dear, hi, hello, hey, good morning, good afternoon, good evening, greetings, hiya, morning`,
-		kClosing:       `regards, kind regards, best regards, warm regards, best wishes, best, thanks, many thanks, thank you, thank you very much, thanks a lot, thanks so much, cheers, yours, yours sincerely, yours faithfully, sincerely, with thanks, all the best, ta, warmly, with best wishes, with kind regards, love, bye, thx, thanks in advance, take care, respectfully, have a nice day, have a good day, cordially`,
+		kClosing:       `kindest regards, warmest regards, yours truly, speak soon, see you soon, with love, regards, kind regards, best regards, warm regards, best wishes, best, thanks, many thanks, thank you, thank you very much, thanks a lot, thanks so much, cheers, yours, yours sincerely, yours faithfully, sincerely, with thanks, all the best, ta, warmly, with best wishes, with kind regards, love, bye, thx, thanks in advance, take care, respectfully, have a nice day, have a good day, cordially`,
 		kPostscript:    `ps, p.s, p s, pps, p.p.s, oh and, forgot, one more thing, also, oh, i forgot, and please, colour, size, color, quantity, copies, material`,
+		kPhone:         `tel, phone, mobile, t., m., www`,
 		kSentFrom:      `sent from, get outlook, sent via`,
 	},
 }

@@ -190,8 +190,9 @@ var french = language{
 		kReply:         `répondre, répondez, réponse, dites-moi, dites-nous, me dire, nous dire, confirmer, confirmez, déciderai, décider, enverrai, envoyer le fichier, paierai, payer, rappeler, appelez-moi, tenez-moi, écrivez-moi, préviendrai, prévenir`,
 		kReady:         `prêt, prête, prêts, prêtes, fini, finie, terminé, terminée, imprimé, imprimée, possible, l'avoir, les avoir`,
 		kGreeting:      `bonjour, bonsoir, cher, chère, chers, chères, madame, monsieur, mesdames, salut, coucou, madame monsieur, bjr, slt, bonjour à tous, cher monsieur, chère madame`,
-		kClosing:       `cordialement, bien cordialement, très cordialement, merci, merci beaucoup, merci d'avance, mille mercis, un grand merci, bien à vous, bonne journée, belle journée, bonne soirée, salutations, salutations distinguées, sincères salutations, avec mes remerciements, bien amicalement, amicalement, à bientôt, respectueusement, meilleures salutations, en vous remerciant, sincèrement, amitiés, bonne fin de journée, merci par avance, avec mes salutations, grand merci, bonne réception, au revoir, merci bien, merci encore`,
+		kClosing:       `bien à toi, bises, bisous, à plus, cdlt, cordialement vôtre, merci mille fois, avec mes respects, bonne semaine, bon week-end, cordialement, bien cordialement, très cordialement, merci, merci beaucoup, merci d'avance, mille mercis, un grand merci, bien à vous, bonne journée, belle journée, bonne soirée, salutations, salutations distinguées, sincères salutations, avec mes remerciements, bien amicalement, amicalement, à bientôt, respectueusement, meilleures salutations, en vous remerciant, sincèrement, amitiés, bonne fin de journée, merci par avance, avec mes salutations, grand merci, bonne réception, au revoir, merci bien, merci encore`,
 		kPostscript:    `ps, p.s, p s, j'oubliais, au fait, et, aussi, couleur, taille, quantité, svp, matière`,
+		kPhone:         `tél, tel, téléphone, portable, mob`,
 		kSentFrom:      `envoyé de, envoyé depuis, envoyé à partir`,
 	},
 }
