@@ -88,7 +88,7 @@ func (w *wisher) opens(i int) bool {
 	case "-":
 		return !w.toks[i].glued
 	}
-	if w.toks[i-1].low == ":" && !w.toks[i].glued && w.before(i-1, kLabels, kQuantity, kColour, kSized, kTall, kWide, kDeep, kLong, kInfill, kScaleWord, kDeadline, kBranch, kCollect, kSupport, kStuff) == 0 {
+	if w.toks[i-1].low == ":" && !w.toks[i].glued && !w.label(i-1) {
 		return true
 	}
 	if w.is(i, kPlease) {
@@ -99,6 +99,20 @@ func (w *wisher) opens(i int) bool {
 	}
 	if w.is(i, kJoin) && i+1 < len(w.toks) && !w.within(i-3, i, kOnlyNot) { // ne ... plus
 		return w.is(i+1, kSubject) || w.is(i+1, kWant, kMust) || w.is(i+1, kTurn) || w.is(i+1, kPast) || w.is(i+1, kProduce)
+	}
+	return false
+}
+
+// label says whether what stands before a colon, few words and no verb, names
+// what follows: "height wanted: 14 cm".
+func (w *wisher) label(colon int) bool {
+	for k := colon - 1; k >= 0 && k > colon-5 && w.toks[k].sentence == w.toks[colon].sentence; k-- {
+		if w.is(k, kLabels, kQuantity, kColour, kSized, kTall, kWide, kDeep, kLong, kInfill, kScaleWord, kDeadline, kBranch, kCollect, kSupport, kStuff) {
+			return true
+		}
+		if w.toks[k].mark || w.is(k, kSubject, kWant, kMust) {
+			return false
+		}
 	}
 	return false
 }
@@ -191,6 +205,9 @@ func (w *wisher) moods(s saying) {
 
 // inquires says whether a question is for knowledge, not for a print.
 func (w *wisher) inquires(s saying) bool {
+	if w.within(s.from, min(s.to, s.from+40), kPossible) { // would two be possible?
+		return false
+	}
 	for i := s.from; i < s.to && i < s.from+4; i++ {
 		if w.is(i, kWant) {
 			return false

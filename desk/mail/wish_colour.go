@@ -132,7 +132,9 @@ func (w *wisher) theirs(i, from int) bool {
 
 // in red
 func (w *wisher) tintIn(t *tint) bool {
-	return t.wished && t.closes && (w.before(t.lead, kInColour) > 0 || w.before(t.name.from, kInColour) > 0)
+	i := t.name.from
+	shade := i-1 > t.start && w.noun(i-1, i) && !w.toks[i-1].capital && w.before(i-1, kInColour) > 0 // in luminous green
+	return t.wished && t.closes && (shade || w.before(t.lead, kInColour) > 0 || w.before(i, kInColour) > 0)
 }
 
 // red PLA; plastique rouge

@@ -154,7 +154,7 @@ var countFrames = []func(*wisher, *count) (from, to int){
 // x4, 4x, 4 x the gear
 func (w *wisher) countSign(c *count) (from, to int) {
 	if w.sign(c.from-1) && c.from-1 >= w.sentenceOf(c.from).from {
-		if before, _ := w.number(c.from - 2); before == 0 {
+		if before, _ := w.number(c.from - 2); before == 0 && w.before(c.from-1, kSized) == 0 {
 			return c.from - 1, c.to
 		}
 	} else if c.to < c.end && w.sign(c.to) {
@@ -287,6 +287,12 @@ func (w *wisher) askedBefore(c *count) (lead, verb int, some bool) {
 		if some && w.toks[lead-1].glued && lead-1 > c.start { // mettez-en deux
 			return lead, 2, true
 		}
+		if w.noun(lead-1, lead) && w.before(lead-1, kSome) > 0 { // j'en prendrai quatre
+			return lead, 1, true
+		}
+		if w.noun(lead-1, lead) && w.before(lead-1, kWant) > 0 && w.counted(c.after, c.end) { // please prepare four boxes
+			return lead, 1, some
+		}
 		n := w.before(lead, kJust, kGiven, kAll)
 		if n == 0 {
 			return lead, 0, some
@@ -303,7 +309,7 @@ func (w *wisher) countAlone(c *count) (from, to int) {
 	if w.toks[first].mark {
 		first++
 	}
-	lead := w.skip(first, c.from, kTurn, kJoin, kJust)
+	lead := w.skip(first, c.from, kTurn, kJoin, kJust, kSo)
 	if c.from != lead || c.article && c.v == 1 || w.is(c.to, kOf) && !w.toks[c.to].mark && !w.is(c.to, kPlease) {
 		return 0, 0
 	}
@@ -334,7 +340,7 @@ func (w *wisher) fragment(c *count) bool {
 			return false
 		}
 	}
-	if w.is(c.start, kTurn) || w.is(c.start+1, kTurn) {
+	if w.is(c.start, kTurn, kSo) || w.is(c.start+1, kTurn, kSo) {
 		return true
 	}
 	s := w.sentenceOf(c.from)

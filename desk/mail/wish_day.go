@@ -151,7 +151,7 @@ func (w *wisher) weekdayAt(i, weekday int, today time.Time, last day) day {
 	switch {
 	case w.is(at, kWeekAfter):
 		d.to, d.date, d.alone = at+w.many(at, kWeekAfter), d.date.AddDate(0, 0, 7), false
-	case w.is(at, kWeekWord):
+	case w.is(at, kWeekWord), w.is(at, kOfMonth): // the second Tuesday of the month
 		return day{from: i, to: at + 1}
 	case w.is(at, kDayBeforeIt) && (at+1 >= end || !w.noun(at+1, end) && !w.is(at+1, kSubject, kArticle, kMine)):
 		d.to, d.date, d.alone = at+w.many(at, kDayBeforeIt), time.Time{}, false

@@ -8,6 +8,8 @@ func (w *wisher) filled(from, to int, v float64) bool {
 	a, b := from, to
 	if n := w.many(to, kInfill, kSolid); n > 0 && to < end {
 		b = to + n
+	} else if n := w.many(to+1, kInfill); n > 0 && to+1 < end && w.noun(to, end) { // 30 % honeycomb infill
+		b = to + 1 + n
 	} else {
 		k := w.back(from, start, kOf, kAt, kAbout, kBe, kArticle)
 		if a = k - w.before(k, kInfill); a == k {

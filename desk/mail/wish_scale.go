@@ -48,6 +48,10 @@ func (w *wisher) times(i, n int, v float64) bool {
 	if v > 20 || v <= 0 || !w.asks(i) || !w.free(i, i+n) {
 		return false
 	}
+	if m := w.before(i-1, kSized); m > 0 && w.sign(i-1) && i+n >= w.sentenceOf(i).to { // size x2
+		w.add(ScaleField, plain(v), "", i-1-m, i+n)
+		return true
+	}
 	if k := w.many(i+n, kOriginal); k > 0 && v < 1 { // 3/4 size
 		w.add(ScaleField, plain(v), "", i, i+n+k)
 		return true

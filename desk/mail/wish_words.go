@@ -209,6 +209,8 @@ const (
 	kClosing
 	kPostscript
 	kSentFrom
+	kOfMonth  // behind a weekday: not one day
+	kSo       // draws the sum: before a number
 	kPhone    // tel: on somebody's card
 	kHeadFrom // heads of a letter quoted below
 	kHead
