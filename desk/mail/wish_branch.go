@@ -23,7 +23,7 @@ func (w *wisher) visited(n name) bool {
 	s := w.sentenceOf(n.from)
 	lead := w.back(n.from, s.from, kArticle, kOf)
 	fetch := w.within(max(s.from, n.from-25), min(s.to, n.to+15), kCollect)
-	if w.within(max(start, n.from-25), n.from, kDwell) { // I live at Harbour
+	if w.within(max(start, n.from-25), n.from, kDwell) || w.mood[n.from] == told && w.within(max(start, n.from-25), n.from, kEvent) { // I live at Harbour
 		return false
 	}
 	goes := w.before(n.from, kGoTo, kCollect) > 0 || w.before(lead, kGoTo, kCollect) > 0

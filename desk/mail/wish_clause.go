@@ -196,11 +196,27 @@ func (w *wisher) moods(s saying) {
 			}
 		}
 		// "It is a plate for my door, in white": what is told ends with its clause.
-		if carry = w.mood[to-1]; carry == told || carry == supposed || carry == gone && w.toks[to-1].low == ":" {
+		if carry = w.mood[to-1]; carry == told && w.lists(from, to) {
+			carry = told
+		} else if carry == told || carry == supposed || carry == gone && w.toks[to-1].low == ":" {
 			carry = bare
 		}
 		from = to
 	}
+}
+
+// lists says whether a clause that tells what a thing has goes on in the next:
+// "it has six legs, two wings".
+func (w *wisher) lists(from, to int) bool {
+	if !w.within(from, to, kHaving) || to+1 >= len(w.toks) || w.toks[to].low != "," {
+		return false
+	}
+	_, n := w.number(to + 1)
+	if n == 0 {
+		n = w.many(to+1, kArticle)
+	}
+	after := to + 1 + n
+	return n > 0 && w.noun(after, len(w.toks)) && !w.is(after, kCopyWord, kPieces, kUnitMM, kUnitCM, kUnitInch)
 }
 
 // inquires says whether a question is for knowledge, not for a print.

@@ -150,7 +150,7 @@ func (w *wisher) tintStuff(t *tint) bool {
 // 2 red; 2 x red; one set black
 func (w *wisher) tintCounted(t *tint) bool {
 	i := t.name.from
-	if !t.closes {
+	if !t.closes || !t.wished {
 		return false
 	}
 	if c, k := w.number(i - 1); k == 1 && (c > 1 || w.toks[i-1].digits || !w.is(i-1, kArticle)) {
@@ -159,7 +159,7 @@ func (w *wisher) tintCounted(t *tint) bool {
 	if _, k := w.number(i - 2); k == 0 || i-2 < t.start || w.before(i-2, kThe, kMine) > 0 {
 		return false
 	}
-	return w.sign(i-1) || t.wished && w.is(i-1, kCopyWord, kPieces, kOnes)
+	return w.sign(i-1) || w.is(i-1, kCopyWord, kPieces, kOnes)
 }
 
 // orange, s'il vous plaît; clear if you have it

@@ -316,7 +316,7 @@ func (w *wisher) countAlone(c *count) (from, to int) {
 	if n := w.many(c.after, kPlease); n > 0 && (c.v > 1 || c.group || w.toks[c.from].digits) {
 		return c.from, c.after + n
 	}
-	if !w.fragment(c) || w.toks[c.start].low == "(" && c.to >= c.end { // "(6)"
+	if !w.fragment(c) || w.toks[c.start].mark && w.toks[c.from].digits && c.to >= c.end && c.to < c.stop && w.toks[c.to].mark { // "(6)", "my son, 15, wants"
 		return 0, 0
 	}
 	listed := w.toks[c.from].digits && c.from == w.sentenceOf(c.from).from && (c.to >= c.stop || w.toks[c.to].low == ")") // "1.", "2)"

@@ -142,10 +142,12 @@ func (w *wisher) dueByItself(d day, a about, lead int) bool {
 // occasion says whether a day is that of something the print is for: "for a
 // dinner on the 28th".
 func (w *wisher) occasion(i, start int) bool {
+	some := false
 	for k := w.back(i, start, kOnDay, kArticle); k > start && k > i-8; k-- {
 		if w.is(k-1, kForWhom) {
-			return true
+			return some
 		}
+		some = some || w.is(k-1, kArticle, kMine)
 		if !w.noun(k-1, i) && !w.is(k-1, kArticle, kMine, kOf) {
 			return false
 		}
