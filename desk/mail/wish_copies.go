@@ -344,7 +344,11 @@ func (w *wisher) fragment(c *count) bool {
 		return true
 	}
 	s := w.sentenceOf(c.from)
-	for k := s.from; k < c.start; k++ {
+	from := s.from
+	if k := c.start - 1; k > from && w.toks[k].low == ":" && !w.within(from, k, kHaving, kState, kPast) { // my order: three urns
+		from = c.start
+	}
+	for k := from; k < c.start; k++ {
 		if w.mood[k] != asked && w.mood[k] != bare {
 			return false
 		}

@@ -22,7 +22,7 @@ func (w *wisher) scales() {
 		}
 		if p := w.many(i+n, kPercent); n > 0 && p > 0 && !(i > 0 && w.toks[i].glued && w.toks[i-1].digits) {
 			w.percent(i, i+n+p, v)
-		} else if v, m := w.share(i); n == 0 && m > 0 && w.wished(i) {
+		} else if v, m := w.share(i); m > n && w.wished(i) {
 			w.grown(i, i+m, v)
 		}
 	}
