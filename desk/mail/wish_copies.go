@@ -348,7 +348,7 @@ func (w *wisher) fragment(c *count) bool {
 	if k := c.start - 1; k > from && w.toks[k].low == ":" && !w.within(from, k, kHaving, kState, kPast) { // my order: three urns
 		from = c.start
 	}
-	for k := from; k < c.start; k++ {
+	for k := max(from, c.start-80); k < c.start; k++ {
 		if w.mood[k] != asked && w.mood[k] != bare {
 			return false
 		}

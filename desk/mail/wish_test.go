@@ -78,7 +78,7 @@ func TestWishesLong(t *testing.T) {
 	runtime.LockOSThread()
 	defer runtime.UnlockOSThread()
 	const short, long = 1 << 11, 1 << 15
-	for _, unit := range []string{"red ", "in red and ", "3 ", "60 x ", "by Friday ", "de la ", "(", "\xff", "1/2 ", "no supports, ", "the lid red and "} {
+	for _, unit := range []string{"red ", "in red and ", "3 ", "60 x ", "by Friday ", "de la ", "(", "\xff", "1/2 ", "no supports, ", "the lid red and ", "two, ", "ne que ", "two small and ", "a: b, "} {
 		work := func(length int) time.Duration {
 			text := strings.Repeat(unit, length/len(unit))
 			began := worked()

@@ -267,7 +267,7 @@ func compile(l language) *lexicon {
 		}
 	}
 	for p, kinds := range all {
-		if e := elision(p); e != "" && all[e] == nil {
+		if e := elision(p); l.elided != "" && e != "" && all[e] == nil {
 			x.put(e, kinds)
 		}
 		x.put(p, kinds)
