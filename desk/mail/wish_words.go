@@ -11,8 +11,9 @@ import (
 // languages, and give language.go its most common words.
 //
 // In a list, words and phrases are parted by commas. "*é" is any word that
-// ends so. The longest phrase that fits counts, and hides the words in it: "was
-// wondering" is no past.
+// ends so, "*ly" an adverb. A phrase of some kinds means something else than its
+// words, and hides them: "was wondering" is no past. What is written otherwise
+// before a vowel ("au lieu d'") need not be listed again.
 type language struct {
 	code      string
 	follows   bool   // colours stand behind their noun
