@@ -147,12 +147,11 @@ func TestWeighedAnewBesideAnother(t *testing.T) {
 	m := newRoom(t)
 	a, b := m.agreed(hours(1, 20)), m.agreed(hours(1, 20))
 	run := m.weigh(m.start(append(platesOf(a), platesOf(b)...)...), 20, 29)
-	version := m.request(a.ID).Version
 	a = m.request(a.ID)
 	if _, err := m.Shelve(m.ctx, m.operator(), a.ID, a.Version, "", m.form()); err != nil {
 		t.Fatal(err)
 	}
-	version = m.request(a.ID).Version
+	version := m.request(a.ID).Version
 	m.at = m.at.Add(time.Minute)
 	run, err := m.WeighAnew(m.ctx, m.operator(), run.ID, run.Version, anew(m, "the two were mixed up", math.NaN(), 19))
 	if err != nil {

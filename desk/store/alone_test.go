@@ -268,7 +268,7 @@ func openWire(t *testing.T, host, port, server string) *wire {
 			n, err := from.Read(b)
 			w.onWay.Add(1)
 			w.road.RLock()
-			w.road.RUnlock()
+			w.road.RUnlock() //lint:ignore SA2001 what is on its way waits until the road is open
 			w.onWay.Add(-1)
 			w.mu.Lock()
 			silent := w.silent[client]
