@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
@@ -116,8 +117,9 @@ func (b *ledger) operator(ctx context.Context, at string, chance *rand.Rand) {
 		return
 	}
 	for ctx.Err() == nil {
-		q := b.take(chance, func(q *asked) bool { return q.start != nil && !q.weighed }) // the printer has but one
-		if q == nil {
+		going := func(q *asked) bool { return q.start != nil && !q.weighed } // the printer has but one
+		q := b.take(chance, going)
+		if q == nil && !b.any(going) { // its patron may be looking at it just now
 			q = b.take(chance, func(q *asked) bool { return q.way != "" && q.start == nil })
 		}
 		if q == nil {
@@ -143,6 +145,14 @@ func (b *ledger) operator(ctx context.Context, at string, chance *rand.Rand) {
 		}
 		b.acted()
 	}
+}
+
+// any says whether there is such a request, also where someone is about it. What
+// it is asked for must be the caller's own to change.
+func (b *ledger) any(suits func(*asked) bool) bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return slices.ContainsFunc(b.asked, suits)
 }
 
 func (b *ledger) fillStart(ctx context.Context, q *asked) error {
