@@ -48,7 +48,7 @@ func (w *wisher) due(d day) (from, to int, ok bool) {
 	if k := w.beforeGoing(d, lead); k >= 0 {
 		return k, d.to, true
 	}
-	return d.from, d.to, w.dueByItself(d, a, lead)
+	return d.from, d.to, w.dueByItself(d, a)
 }
 
 // deadline finds the word before a day that makes it one: "by Friday", "by noon
@@ -117,9 +117,9 @@ func (w *wisher) beforeGoing(d day, lead int) int {
 
 // dueByItself judges a day without a deadline's word: by a need or an occasion
 // beside it, or as what is asked for ("Friday, please").
-func (w *wisher) dueByItself(d day, a about, lead int) bool {
+func (w *wisher) dueByItself(d day, a about) bool {
 	start, _ := w.clauseOf(d.from)
-	lead = w.back(d.from, start, kArticle, kNext, kAbout)
+	lead := w.back(d.from, start, kArticle, kNext, kAbout)
 	m, s := w.mood[d.from], w.sentenceOf(d.from)
 	on := w.before(d.from, kOnDay, kDayBefore) > 0 || w.before(d.from-1, kOnDay) > 0
 	switch {
